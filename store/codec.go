@@ -1,0 +1,53 @@
+package store
+
+import (
+	"fmt"
+
+	"github.com/fxamacker/cbor/v2"
+)
+
+// recordVersion is the first byte of every record. A table that changes the meaning of a number raises it and
+// keeps reading the older one.
+const recordVersion = 1
+
+// maxRecord is the largest record that is written, in bytes. It keeps one hostile field from growing the file.
+const maxRecord = 4 << 20
+
+type codec struct {
+	enc cbor.EncMode
+	dec cbor.DecMode
+}
+
+func newCodec() (codec, error) {
+	enc, err := cbor.EncOptions{Sort: cbor.SortNone}.EncMode()
+	if err != nil {
+		return codec{}, err
+	}
+	dec, err := cbor.DecOptions{DupMapKey: cbor.DupMapKeyEnforcedAPF, MaxNestedLevels: 16}.DecMode()
+	return codec{enc, dec}, err
+}
+
+func (c codec) marshal(v any) ([]byte, error) {
+	b, err := c.enc.Marshal(v)
+	if err != nil {
+		return nil, fmt.Errorf("encode record: %w", err)
+	}
+	if len(b) >= maxRecord {
+		return nil, fmt.Errorf("encode record: %d bytes, at most %d are kept", len(b), maxRecord)
+	}
+	out := make([]byte, 0, len(b)+1)
+	return append(append(out, recordVersion), b...), nil
+}
+
+func (c codec) unmarshal(b []byte, v any) error {
+	if len(b) == 0 {
+		return fmt.Errorf("decode record: it is empty")
+	}
+	if b[0] != recordVersion {
+		return fmt.Errorf("decode record: version %d is newer than this program knows", b[0])
+	}
+	if err := c.dec.Unmarshal(b[1:], v); err != nil {
+		return fmt.Errorf("decode record: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,167 @@
+package store
+
+import (
+	"crypto/rand"
+	"encoding/binary"
+	"fmt"
+	"slices"
+	"time"
+
+	"go.etcd.io/bbolt"
+
+	"ventdue/vent"
+)
+
+// Stamp says when and by whom a transaction is made. It is taken once, outside the transaction, so that running
+// the function again gives the same records.
+type Stamp struct {
+	Now   time.Time
+	Actor string // "office", "import fleet.csv", "uid 1000", "clock"
+}
+
+// Tx is one transaction. Records it returns are copies; it must not be used after its function returned, nor by
+// two goroutines. A walk must be collected before the same table is written to.
+type Tx struct {
+	bolt  *bbolt.Tx
+	codec codec
+	now   vent.Instant
+	actor string
+	ids   idSource
+	write bool
+	bulk  bool
+	// pending holds writes not yet handed to bbolt, per bucket, so that a transaction that writes
+	// much does so in key order.
+	pending map[string]map[string][]byte
+	bumped  map[vent.Scope]bool
+	wrote   bool
+}
+
+// Now gives the transaction's one instant.
+func (tx *Tx) Now() vent.Instant { return tx.now }
+
+// Actor gives who makes the change.
+func (tx *Tx) Actor() string { return tx.actor }
+
+// NewID mints an ID: a version 7 UUID of the transaction's instant.
+func (tx *Tx) NewID() vent.ID { return tx.ids.next() }
+
+func (tx *Tx) get(bucket string, k []byte) []byte {
+	if p := tx.pending[bucket]; p != nil {
+		if v, ok := p[string(k)]; ok {
+			return v
+		}
+	}
+	return tx.bolt.Bucket([]byte(bucket)).Get(k)
+}
+
+func (tx *Tx) put(bucket string, k, v []byte) error {
+	if !tx.write {
+		return fmt.Errorf("put %s: the transaction only reads", bucket)
+	}
+	tx.wrote = true
+	p := tx.pending[bucket]
+	if p == nil {
+		if tx.pending == nil {
+			tx.pending = make(map[string]map[string][]byte)
+		}
+		p = make(map[string][]byte)
+		tx.pending[bucket] = p
+	}
+	if v == nil {
+		v = []byte{} // nil would read as "not there"
+	}
+	p[string(k)] = v
+	return nil
+}
+
+func (tx *Tx) delete(bucket string, k []byte) error {
+	if !tx.write {
+		return fmt.Errorf("delete %s: the transaction only reads", bucket)
+	}
+	tx.wrote = true
+	delete(tx.pending[bucket], string(k))
+	if err := tx.bolt.Bucket([]byte(bucket)).Delete(k); err != nil {
+		return fmt.Errorf("delete %s: %w", bucket, err)
+	}
+	return nil
+}
+
+// scan calls f for every row with lo <= key < hi, in order; a nil hi is the bucket's end.
+func (tx *Tx) scan(bucket string, lo, hi []byte, f func(k, v []byte) error) error {
+	if err := tx.flushBucket(bucket); err != nil {
+		return err
+	}
+	c := tx.bolt.Bucket([]byte(bucket)).Cursor()
+	for k, v := c.Seek(lo); k != nil && (hi == nil || string(k) < string(hi)); k, v = c.Next() {
+		if err := f(k, v); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// flush hands all pending writes to bbolt.
+func (tx *Tx) flush() error {
+	for _, b := range sortedKeys(tx.pending) {
+		if err := tx.flushBucket(b); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (tx *Tx) flushBucket(bucket string) error {
+	p := tx.pending[bucket]
+	if len(p) == 0 {
+		return nil
+	}
+	b := tx.bolt.Bucket([]byte(bucket))
+	if tx.bulk {
+		b.FillPercent = 0.95
+	}
+	for _, k := range sortedKeys(p) {
+		if err := b.Put([]byte(k), p[k]); err != nil {
+			return fmt.Errorf("put %s: %w", bucket, err)
+		}
+	}
+	clear(p)
+	return nil
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// idSource mints the IDs of one transaction: RFC 9562 version 7, the instant's milliseconds first, then a random
+// part drawn once and a counter, so that IDs are unique, ordered by birth, and the same when
+// the transaction's function is run again.
+type idSource struct {
+	base [16]byte
+	n    uint32
+}
+
+// maxIDs is how many IDs one transaction can mint: the counter's 24 bits.
+const maxIDs = 1 << 24
+
+func newIDSource(now time.Time) idSource {
+	var s idSource
+	rand.Read(s.base[:]) // never fails: crypto/rand ends the program instead
+	binary.BigEndian.PutUint64(s.base[:8], uint64(now.UnixMilli())<<16|uint64(binary.BigEndian.Uint16(s.base[6:8])))
+	s.base[6] = s.base[6]&0x0f | 0x70
+	s.base[8] = s.base[8]&0x3f | 0x80
+	return s
+}
+
+func (s *idSource) next() vent.ID {
+	if s.n++; s.n >= maxIDs {
+		panic("store: one transaction minted over sixteen million ids")
+	}
+	id := vent.ID(s.base)
+	id[9], id[10], id[11] = byte(s.n>>16), byte(s.n>>8), byte(s.n)
+	return id
+}

@@ -1,0 +1,123 @@
+package vent
+
+// SignKind is what somebody noticed between visits.
+type SignKind string
+
+// The signs. The last two call for the emergency number, not for a date.
+const (
+	TwoCycles    SignKind = "two_cycles"
+	HotTop       SignKind = "hot_top"
+	DampRoom     SignKind = "damp_room"
+	WeakFlap     SignKind = "weak_flap"
+	BurningSmell SignKind = "burning_smell"
+	COAlarmRang  SignKind = "co_alarm_rang"
+)
+
+// Sign is what somebody noticed between visits.
+type Sign struct {
+	ID    ID       `json:"id" cbor:"1,keyasint"`
+	RunID ID       `json:"run_id" cbor:"2,keyasint"`
+	At    Instant  `json:"at" cbor:"3,keyasint"`
+	On    Date     `json:"on" cbor:"4,keyasint"` // day at the site
+	Kind  SignKind `json:"kind" cbor:"5,keyasint"`
+	By    string   `json:"by,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
+	Note  string   `json:"note,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
+	// Answered is the finding that looked into it; none while open.
+	Answered ID `json:"answered_by,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the sign.
+func (s Sign) Valid() Problems {
+	var p Problems
+	oneOf(&p, "kind", s.Kind, TwoCycles, HotTop, DampRoom, WeakFlap, BurningSmell, COAlarmRang)
+	day(&p, "on", s.On, true)
+	text(&p, "note", s.Note)
+	return p
+}
+
+// Severity says what a fault forbids.
+type Severity string
+
+// The severities.
+const (
+	Stop Severity = "stop" // nobody uses the dryer
+	Fix  Severity = "fix"  // by a date
+	Note Severity = "note" // remembered
+)
+
+// FaultState is where a fault stands. There is no "deleted".
+type FaultState string
+
+// The states.
+const (
+	FaultOpen   FaultState = "open"
+	FaultFixed  FaultState = "fixed"
+	FaultWaived FaultState = "waived" // declined by somebody, until a day
+)
+
+// Fault is a condition that must not be forgotten.
+type Fault struct {
+	ID        ID         `json:"id" cbor:"1,keyasint"`
+	Subject   Subject    `json:"subject" cbor:"2,keyasint"`
+	Rule      string     `json:"rule" cbor:"3,keyasint"` // id of the fault rule
+	Severity  Severity   `json:"severity" cbor:"4,keyasint"`
+	Found     Date       `json:"found" cbor:"5,keyasint"`
+	FindingID ID         `json:"finding_id,omitzero" cbor:"6,keyasint,omitempty,omitzero"`
+	Deadline  Date       `json:"deadline,omitzero" cbor:"7,keyasint,omitempty,omitzero"`
+	State     FaultState `json:"state" cbor:"8,keyasint"`
+	Closed    Date       `json:"closed,omitzero" cbor:"9,keyasint,omitempty,omitzero"` // fixed or waived on
+	ClosedBy  string     `json:"closed_by,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
+	Why       string     `json:"why,omitempty" cbor:"11,keyasint,omitempty,omitzero"`
+	Until     Date       `json:"until,omitzero" cbor:"12,keyasint,omitempty,omitzero"` // a waiver's end
+	Note      string     `json:"note,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
+	Tagged    bool       `json:"tagged,omitempty" cbor:"14,keyasint,omitempty,omitzero"` // a tag hangs on the dryer
+	Told      []Call     `json:"told,omitempty" cbor:"15,keyasint,omitempty,omitzero"`   // call list of a stop fault
+}
+
+// Call is one line of a stop fault's call list.
+type Call struct {
+	At   Instant `json:"at" cbor:"1,keyasint"`
+	Who  string  `json:"who" cbor:"2,keyasint"`
+	How  string  `json:"how" cbor:"3,keyasint"`
+	Ackd bool    `json:"acknowledged,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the fault.
+func (f Fault) Valid() Problems {
+	var p Problems
+	required(&p, "rule", f.Rule)
+	oneOf(&p, "severity", f.Severity, Stop, Fix, Note)
+	oneOf(&p, "state", f.State, FaultOpen, FaultFixed, FaultWaived)
+	day(&p, "found", f.Found, true)
+	if f.State != FaultOpen {
+		required(&p, "closed_by", f.ClosedBy)
+		day(&p, "closed", f.Closed, true)
+	}
+	if f.State == FaultWaived {
+		day(&p, "until", f.Until, true)
+		required(&p, "why", f.Why)
+	}
+	return p
+}
+
+// Check is a recurring look that needs no model, on one subject.
+type Check struct {
+	ID       ID      `json:"id" cbor:"1,keyasint"`
+	Subject  Subject `json:"subject" cbor:"2,keyasint"`
+	Rule     string  `json:"rule" cbor:"3,keyasint"` // id of the check rule
+	Months   int     `json:"months" cbor:"4,keyasint"`
+	Anchor   Date    `json:"anchor" cbor:"5,keyasint"`                                // first day of the series: keeps the day of the month
+	LastDone Date    `json:"last_done,omitzero" cbor:"6,keyasint,omitempty,omitzero"` // starts the next interval
+	Snoozed  Date    `json:"put_off_until,omitzero" cbor:"7,keyasint,omitempty,omitzero"`
+	Why      string  `json:"why,omitempty" cbor:"8,keyasint,omitempty,omitzero"` // of a skip or of putting it off
+	Off      bool    `json:"off,omitempty" cbor:"9,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the check.
+func (c Check) Valid() Problems {
+	var p Problems
+	required(&p, "rule", c.Rule)
+	between(&p, "months", float64(c.Months), 1, 240)
+	day(&p, "anchor", c.Anchor, true)
+	return p
+}

@@ -1,0 +1,102 @@
+package vent
+
+// NoticeKind is what a notice tells.
+type NoticeKind string
+
+// The kinds of notices.
+const (
+	NoticeRunDue NoticeKind = "run_due"
+)
+
+// NoticeState is where an obligation stands.
+type NoticeState string
+
+// The states of a notice.
+const (
+	NoticeWanted     NoticeState = "wanted"     // waits for its message
+	NoticeSent       NoticeState = "sent"       // its message was accepted
+	NoticeDropped    NoticeState = "dropped"    // no longer true or wanted before it was sent
+	NoticeFailed     NoticeState = "failed"     // could not be delivered, for good
+	NoticeSuppressed NoticeState = "suppressed" // the person's address failed before, or they said no
+)
+
+// Step is one rung of the ladder of reminders for one due.
+type Step string
+
+// NoticeKey is the natural key of an obligation: whoever wants to tell this person this thing in this step wants
+// the same notice, so that it is told once.
+type NoticeKey struct {
+	PersonID ID      `json:"person_id" cbor:"1,keyasint"`
+	Thing    Subject `json:"thing" cbor:"2,keyasint"`  // the due, visit or fault
+	Opener   ID      `json:"opener" cbor:"3,keyasint"` // what opened the thing's cycle
+	Arm      int     `json:"arm" cbor:"4,keyasint"`
+	Step     Step    `json:"step" cbor:"5,keyasint"`
+	Channel  Channel `json:"channel" cbor:"6,keyasint"`
+}
+
+// Notice is an obligation to tell one person one thing.
+type Notice struct {
+	ID        ID          `json:"id" cbor:"1,keyasint"`
+	Key       NoticeKey   `json:"key" cbor:"2,keyasint"`
+	Kind      NoticeKind  `json:"kind" cbor:"3,keyasint"`
+	State     NoticeState `json:"state" cbor:"4,keyasint"`
+	Created   Instant     `json:"created" cbor:"5,keyasint"`
+	MessageID ID          `json:"message_id,omitzero" cbor:"6,keyasint,omitempty,omitzero"`
+	Why       string      `json:"why,omitempty" cbor:"7,keyasint,omitempty,omitzero"` // of dropped, failed, suppressed
+	Settled   Instant     `json:"settled,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
+	Day       Date        `json:"day" cbor:"9,keyasint"` // the day that is told
+}
+
+// MessageState is where a message stands.
+type MessageState string
+
+// The states of a message.
+const (
+	MessagePending    MessageState = "pending"
+	MessageClaimed    MessageState = "claimed"  // an attempt was stored, its result not yet
+	MessageAccepted   MessageState = "accepted" // a server took responsibility
+	MessageDeferred   MessageState = "deferred" // will be tried again
+	MessageFailed     MessageState = "failed"   // refused for good
+	MessageSuppressed MessageState = "suppressed"
+	MessageExpired    MessageState = "expired"
+	MessageUnknown    MessageState = "unknown" // the answer after the data was lost: one more try
+	MessageDropped    MessageState = "dropped" // nothing in it was true any more before the first attempt
+)
+
+// Message is what is actually sent: to one person, on one local day, by one channel, one class, carrying one
+// or many notices. It is re-checked until its first attempt and frozen from then on.
+type Message struct {
+	ID       ID           `json:"id" cbor:"1,keyasint"`
+	PersonID ID           `json:"person_id" cbor:"2,keyasint"`
+	On       Date         `json:"on" cbor:"3,keyasint"` // the person's local day
+	Channel  Channel      `json:"channel" cbor:"4,keyasint"`
+	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder"
+	To       string       `json:"to,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
+	Notices  []ID         `json:"notices" cbor:"7,keyasint"`
+	State    MessageState `json:"state" cbor:"8,keyasint"`
+	Created  Instant      `json:"created" cbor:"9,keyasint"`
+	NotFor   Instant      `json:"not_before" cbor:"10,keyasint"` // when it may next be tried
+	First    Instant      `json:"first_attempt,omitzero" cbor:"11,keyasint,omitempty,omitzero"`
+	Last     Instant      `json:"last_attempt,omitzero" cbor:"12,keyasint,omitempty,omitzero"`
+	Attempts int          `json:"attempts,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
+	Settled  Instant      `json:"settled,omitzero" cbor:"14,keyasint,omitempty,omitzero"`
+	Answer   string       `json:"answer,omitempty" cbor:"15,keyasint,omitempty,omitzero"` // the last answer, in words
+	// MailID is the Message-ID header without angle brackets, constant over retries.
+	MailID string `json:"mail_id,omitempty" cbor:"16,keyasint,omitempty,omitzero"`
+	// Thread is the Message-ID of the thread's root.
+	Thread string `json:"thread,omitempty" cbor:"17,keyasint,omitempty,omitzero"`
+	// Raw is the frozen message, from the first attempt on until it is settled.
+	Raw []byte `json:"raw,omitempty" cbor:"18,keyasint,omitempty,omitzero"`
+	// Unknowns counts attempts whose answer was lost.
+	Unknowns int     `json:"unknowns,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
+	Expires  Instant `json:"expires" cbor:"20,keyasint"`
+}
+
+// Settled reports whether nothing more will happen to a message in the state.
+func (s MessageState) Settled() bool {
+	switch s {
+	case MessagePending, MessageClaimed, MessageDeferred, MessageUnknown:
+		return false
+	}
+	return true
+}

@@ -1,0 +1,42 @@
+package vent
+
+// OperatorKind says who runs this installation; it chooses words and defaults, never rules of safety.
+type OperatorKind string
+
+// The three kinds of operators.
+const (
+	Household OperatorKind = "household" // one home
+	Buildings OperatorKind = "buildings" // a landlord's own buildings
+	Customers OperatorKind = "customers" // a service business
+)
+
+// UnitSystem is how figures are shown and read where no unit is written. Stored figures are always SI.
+type UnitSystem string
+
+// The two unit systems.
+const (
+	US UnitSystem = "us" // feet, inches, ft/min, cfm, in w.c., °F
+	SI UnitSystem = "si" // metres, millimetres, m/s, L/s, Pa, °C
+)
+
+// Operator is whoever runs this installation ("you" on the pages). There is exactly one, with the zero ID.
+type Operator struct {
+	Kind     OperatorKind `json:"kind" cbor:"1,keyasint"`
+	Name     string       `json:"name" cbor:"2,keyasint"`
+	Zone     string       `json:"zone" cbor:"3,keyasint"` // IANA zone of the office; default for sites and persons
+	Units    UnitSystem   `json:"units" cbor:"4,keyasint"`
+	Language string       `json:"language,omitempty" cbor:"5,keyasint,omitempty,omitzero"` // BCP 47, default "en"
+	Email    string       `json:"email,omitempty" cbor:"6,keyasint,omitempty,omitzero"`    // where the daily summary and failures go
+	Phone    string       `json:"phone,omitempty" cbor:"7,keyasint,omitempty,omitzero"`    // shown in reminders: whom to call
+}
+
+// Valid lists what is wrong with the operator.
+func (o Operator) Valid() Problems {
+	var p Problems
+	oneOf(&p, "kind", o.Kind, Household, Buildings, Customers)
+	oneOf(&p, "units", o.Units, US, SI)
+	required(&p, "name", o.Name)
+	zone(&p, "zone", o.Zone, true)
+	email(&p, "email", o.Email)
+	return p
+}

@@ -1,0 +1,103 @@
+package vent
+
+// Role is what a person does here. Customers' contacts and occupants have none.
+type Role string
+
+// The roles of people who work here.
+const (
+	NoRole     Role = ""
+	Owner      Role = "owner"
+	Office     Role = "office"
+	Technician Role = "technician"
+)
+
+// Channel is a way to reach a person.
+type Channel string
+
+// The channels.
+const (
+	ByMail    Channel = "mail"
+	ByWebhook Channel = "webhook"
+)
+
+// Consent is one yes or no that a person gave: for what, when and how. The newest per purpose counts.
+type Consent struct {
+	Purpose string  `json:"purpose" cbor:"1,keyasint"` // a notice kind, or "all"
+	Given   bool    `json:"given" cbor:"2,keyasint"`
+	At      Instant `json:"at" cbor:"3,keyasint"`
+	How     string  `json:"how,omitempty" cbor:"4,keyasint,omitempty,omitzero"` // "import", "one-click", "told the office"
+}
+
+// Person is somebody with an address: a customer's contact, the occupant of a unit, a technician, staff.
+type Person struct {
+	ID       ID        `json:"id" cbor:"1,keyasint"`
+	Ref      string    `json:"ref,omitempty" cbor:"2,keyasint,omitempty,omitzero"` // the operator's own key
+	Name     string    `json:"name" cbor:"3,keyasint"`
+	Email    string    `json:"email,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
+	Phone    string    `json:"phone,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
+	Language string    `json:"language,omitempty" cbor:"6,keyasint,omitempty,omitzero"` // BCP 47; "" is the operator's
+	Zone     string    `json:"zone,omitempty" cbor:"7,keyasint,omitempty,omitzero"`     // IANA zone for mail windows; "" is the operator's
+	Role     Role      `json:"role,omitempty" cbor:"8,keyasint,omitempty,omitzero"`
+	Channels []Channel `json:"channels,omitempty" cbor:"9,keyasint,omitempty,omitzero"` // empty is mail
+	Consents []Consent `json:"consents,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
+	// Skills of a technician, for example "gas", "roof"; compared with what a visit needs.
+	Skills []string `json:"skills,omitempty" cbor:"11,keyasint,omitempty,omitzero"`
+	// Undeliverable says why mail to Email failed for good; "" while it works. A new Email clears it.
+	Undeliverable string `json:"undeliverable,omitempty" cbor:"12,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the person.
+func (x Person) Valid() Problems {
+	var p Problems
+	required(&p, "name", x.Name)
+	email(&p, "email", x.Email)
+	zone(&p, "zone", x.Zone, false)
+	oneOf(&p, "role", x.Role, NoRole, Owner, Office, Technician)
+	for _, c := range x.Channels {
+		oneOf(&p, "channels", c, ByMail, ByWebhook)
+	}
+	return p
+}
+
+// Wants reports whether the person may be sent notices of the purpose: yes, unless the newest word on it,
+// or on "all", was no.
+func (x Person) Wants(purpose string) bool {
+	given, at := true, Instant(0)
+	for _, c := range x.Consents {
+		if (c.Purpose == purpose || c.Purpose == "all") && c.At >= at {
+			given, at = c.Given, c.At
+		}
+	}
+	return given
+}
+
+// Approval is a customer's yes or no to a quote, or a standing limit for parts.
+type Approval struct {
+	On       Date   `json:"on" cbor:"1,keyasint"`
+	What     string `json:"what" cbor:"2,keyasint"`
+	Cents    int64  `json:"cents,omitempty" cbor:"3,keyasint,omitempty,omitzero"` // amount in hundredths of Currency
+	Currency string `json:"currency,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
+	Accepted bool   `json:"accepted" cbor:"5,keyasint"`
+	By       string `json:"by" cbor:"6,keyasint"` // who said so
+}
+
+// Customer is who pays and decides.
+type Customer struct {
+	ID        ID         `json:"id" cbor:"1,keyasint"`
+	Ref       string     `json:"ref,omitempty" cbor:"2,keyasint,omitempty,omitzero"`
+	Name      string     `json:"name" cbor:"3,keyasint"`
+	Persons   []ID       `json:"persons,omitempty" cbor:"4,keyasint,omitempty,omitzero"` // contacts; the first is told first
+	Approvals []Approval `json:"approvals,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
+	Units     UnitSystem `json:"units,omitempty" cbor:"6,keyasint,omitempty,omitzero"` // "" is the operator's
+	Note      string     `json:"note,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
+	Ended     Date       `json:"ended,omitzero" cbor:"8,keyasint,omitempty,omitzero"` // no longer served from this day on
+}
+
+// Valid lists what is wrong with the customer.
+func (x Customer) Valid() Problems {
+	var p Problems
+	required(&p, "name", x.Name)
+	oneOf(&p, "units", x.Units, "", US, SI)
+	day(&p, "ended", x.Ended, false)
+	return p
+}

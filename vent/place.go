@@ -1,0 +1,112 @@
+package vent
+
+// Access says how to get in. Codes are for the assigned technician on the day only; whoever shows an Access to
+// anybody else uses Public.
+type Access struct {
+	Note    string `json:"note,omitempty" cbor:"1,keyasint,omitempty,omitzero"`
+	Keys    string `json:"keys,omitempty" cbor:"2,keyasint,omitempty,omitzero"`
+	Codes   string `json:"codes,omitempty" cbor:"3,keyasint,omitempty,omitzero"`
+	Dog     bool   `json:"dog,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
+	Ladder  bool   `json:"ladder,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
+	Roof    bool   `json:"roof,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
+	Parking string `json:"parking,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
+}
+
+// Public gives what anybody who works with the site may see: everything but codes and keys.
+func (a Access) Public() Access {
+	a.Codes, a.Keys = "", ""
+	return a
+}
+
+// Site is a building: where work happens.
+type Site struct {
+	ID         ID       `json:"id" cbor:"1,keyasint"`
+	Ref        string   `json:"ref,omitempty" cbor:"2,keyasint,omitempty,omitzero"`
+	CustomerID ID       `json:"customer_id" cbor:"3,keyasint"`
+	Name       string   `json:"name" cbor:"4,keyasint"`
+	Address    string   `json:"address,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
+	Zone       string   `json:"zone" cbor:"6,keyasint"` // IANA zone
+	Lat        *float64 `json:"lat,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
+	Lon        *float64 `json:"lon,omitempty" cbor:"8,keyasint,omitempty,omitzero"`
+	Access     Access   `json:"access,omitzero" cbor:"9,keyasint,omitempty,omitzero"`
+	// NoticeDays is how many days before an entry the occupants are told; local law decides what is enough.
+	NoticeDays int `json:"notice_days,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the site.
+func (x Site) Valid() Problems {
+	var p Problems
+	required(&p, "name", x.Name)
+	zone(&p, "zone", x.Zone, true)
+	between(&p, "notice_days", float64(x.NoticeDays), 0, 365)
+	if (x.Lat == nil) != (x.Lon == nil) {
+		p.Add("lat", "", "latitude and longitude go together: give both or neither")
+	}
+	if x.Lat != nil && x.Lon != nil {
+		between(&p, "lat", *x.Lat, -90, 90)
+		between(&p, "lon", *x.Lon, -180, 180)
+	}
+	return p
+}
+
+// UnitKind is what kind of door a unit is.
+type UnitKind string
+
+// The kinds of units.
+const (
+	Flat        UnitKind = "flat"
+	House       UnitKind = "house"
+	LaundryRoom UnitKind = "laundry_room"
+	OtherUnit   UnitKind = "other"
+)
+
+// Occupancy says who lives behind a door, from when until when. A unit is empty between occupancies only
+// where one with no person says so.
+type Occupancy struct {
+	PersonID ID   `json:"person_id,omitzero" cbor:"1,keyasint,omitempty,omitzero"` // none: empty
+	From     Date `json:"from" cbor:"2,keyasint"`
+	To       Date `json:"to,omitzero" cbor:"3,keyasint,omitempty,omitzero"` // first day no longer; none: still there
+}
+
+// Unit is a door inside a site.
+type Unit struct {
+	ID           ID          `json:"id" cbor:"1,keyasint"`
+	Ref          string      `json:"ref,omitempty" cbor:"2,keyasint,omitempty,omitzero"`
+	SiteID       ID          `json:"site_id" cbor:"3,keyasint"`
+	Kind         UnitKind    `json:"kind" cbor:"4,keyasint"`
+	Name         string      `json:"name" cbor:"5,keyasint"`
+	Floor        string      `json:"floor,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
+	Bedrooms     int         `json:"bedrooms,omitempty" cbor:"7,keyasint,omitempty,omitzero"` // 0: not known
+	People       int         `json:"people,omitempty" cbor:"8,keyasint,omitempty,omitzero"`   // household size, 0: not known
+	Pets         bool        `json:"pets,omitempty" cbor:"9,keyasint,omitempty,omitzero"`
+	DryerSheets  bool        `json:"dryer_sheets,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
+	Occupancies  []Occupancy `json:"occupancies,omitempty" cbor:"11,keyasint,omitempty,omitzero"`
+	WasherVolume float64     `json:"washer_m3,omitempty" cbor:"12,keyasint,omitempty,omitzero"` // m³; 0: not known
+}
+
+// Valid lists what is wrong with the unit.
+func (x Unit) Valid() Problems {
+	var p Problems
+	required(&p, "name", x.Name)
+	oneOf(&p, "kind", x.Kind, Flat, House, LaundryRoom, OtherUnit)
+	between(&p, "bedrooms", float64(x.Bedrooms), 0, 50)
+	between(&p, "people", float64(x.People), 0, 100)
+	for _, o := range x.Occupancies {
+		day(&p, "occupancies.from", o.From, true)
+		if o.To != 0 && o.To < o.From {
+			p.Add("occupancies.to", o.To.String(), "ends before it starts on %s", o.From)
+		}
+	}
+	return p
+}
+
+// OccupantOn gives who lives there on the day; none when nobody is known.
+func (x Unit) OccupantOn(d Date) ID {
+	var who ID
+	for _, o := range x.Occupancies {
+		if o.From <= d && (o.To == 0 || d < o.To) {
+			who = o.PersonID
+		}
+	}
+	return who
+}
