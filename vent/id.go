@@ -89,3 +89,6 @@ type Subject struct {
 
 // String gives "run 0197…", for logs and the audit trail.
 func (s Subject) String() string { return string(s.Kind) + " " + s.ID.String() }
+
+// OperatorSubject stands for the installation itself, where an event belongs to no record.
+var OperatorSubject = Subject{Kind: KindOperator}

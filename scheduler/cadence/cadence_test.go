@@ -1,0 +1,95 @@
+package cadence_test
+
+import (
+	"testing"
+	"time"
+
+	"ventdue/scheduler/cadence"
+	"ventdue/vent"
+)
+
+func zone(t *testing.T, name string) *time.Location {
+	t.Helper()
+	z, err := time.LoadLocation(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return z
+}
+
+func day(t *testing.T, s string) vent.Date {
+	t.Helper()
+	d, err := vent.ParseDate(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+// Each line tells one morning in the life of a due on 30 June: which step is wanted, and when to look again.
+func TestLadder(t *testing.T) {
+	z := zone(t, "America/New_York")
+	due := vent.Due{Wanted: vent.Wanted{Day: day(t, "2027-06-30")}, State: vent.DueOpen}
+	for _, c := range []struct {
+		today, told, want, next string
+	}{
+		{"2027-05-01", "", "", "2027-05-31T12:00:00Z"},
+		{"2027-05-31", "", "30_days", "2027-06-23T12:00:00Z"},
+		{"2027-06-05", "30_days", "", "2027-06-23T12:00:00Z"},
+		{"2027-06-23", "30_days", "7_days", "2027-06-30T12:00:00Z"},
+		{"2027-06-30", "7_days", "on_the_day", "2027-07-14T12:00:00Z"},
+		{"2027-07-20", "on_the_day", "14_days_late", ""},
+		{"2027-07-21", "14_days_late", "", ""},
+		// Off for forty days: the rungs that passed are not told any more.
+		{"2027-07-09", "", "on_the_day", "2027-07-14T12:00:00Z"},
+		{"2028-07-09", "", "14_days_late", ""},
+	} {
+		told := func(_ vent.Due, s vent.Step) bool { return string(s) == c.told }
+		now := vent.InstantOf(day(t, c.today).At(9*60, z))
+		p := cadence.Tell([]vent.Due{due}, told, cadence.Default(), z, now)
+		got := ""
+		for _, w := range p.Wanted {
+			got += string(w.Step)
+		}
+		if got != c.want || p.Next.String() != c.next {
+			t.Errorf("%s: wanted %q next %q, want %q next %q", c.today, got, p.Next, c.want, c.next)
+		}
+	}
+}
+
+func TestClosedDuesAreNotTold(t *testing.T) {
+	due := vent.Due{Wanted: vent.Wanted{Day: day(t, "2027-06-30")}, State: vent.DueDone}
+	never := func(vent.Due, vent.Step) bool { return false }
+	p := cadence.Tell([]vent.Due{due}, never, cadence.Default(), time.UTC, vent.InstantOf(day(t, "2027-06-30").At(600, time.UTC)))
+	if len(p.Wanted) != 0 || p.Next != 0 {
+		t.Errorf("a done due gives %+v", p)
+	}
+}
+
+func TestSlotKeepsToTheWindowAndOneADay(t *testing.T) {
+	z := zone(t, "Australia/Lord_Howe")
+	p := cadence.Default()
+	free := func(vent.Date) bool { return false }
+	busy := func(d vent.Date) bool { return d == day(t, "2027-04-04") }
+	for _, c := range []struct {
+		name  string
+		at    int // minutes on 4 April 2027, when the clocks there go back by half an hour
+		taken func(vent.Date) bool
+		on    string
+		from  int
+	}{
+		{"before it opens", 60, free, "2027-04-04", 8 * 60},
+		{"while open", 11 * 60, free, "2027-04-04", 11 * 60},
+		{"after it shut", 18 * 60, free, "2027-04-05", 8 * 60},
+		{"had one today", 11 * 60, busy, "2027-04-05", 8 * 60},
+	} {
+		on, at := p.Slot(vent.InstantOf(day(t, "2027-04-04").At(c.at, z)), z, c.taken, 0)
+		if on.String() != c.on || at != vent.InstantOf(on.At(c.from, z)) {
+			t.Errorf("%s: %s at %s", c.name, on, at.Time().In(z))
+		}
+	}
+	_, at := p.Slot(vent.InstantOf(day(t, "2027-04-04").At(0, z)), z, free, 0.999)
+	if open, _ := p.Open(at, z); !open {
+		t.Errorf("spread leaves the window: %s", at.Time().In(z))
+	}
+}
