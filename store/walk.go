@@ -214,3 +214,8 @@ func ApplianceByRef(tx *Tx, r string) (vent.Appliance, error) {
 
 // RunByRef gives the run with the operator's own key.
 func RunByRef(tx *Tx, r string) (vent.Run, error) { return Runs.one(tx, runRef, key{}.text(r)) }
+
+// MessagesOn walks a person's messages of one local day.
+func MessagesOn(tx *Tx, person vent.ID, on vent.Date) iter.Seq2[vent.Message, error] {
+	return Messages.find(tx, messagePerson, key{}.id(person).date(on))
+}
