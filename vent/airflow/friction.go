@@ -32,29 +32,35 @@ func FrictionFactor(re, relative float64) (float64, error) {
 		return 0, fmt.Errorf("friction factor at Reynolds %.4g, relative roughness %.4g: %w: Colebrook's formula holds to Reynolds 1e8 and roughness 0.05",
 			re, relative, ErrOutsideModel)
 	}
-	return frictionAt(re, relative).f, nil
+	return frictionAt(re, relative, usualX).f, nil
 }
+
+// usualX is 1/sqrt f of an ordinary dryer duct, f = 0.0237: where iterations start.
+const usualX = 6.5
 
 // friction is a friction factor with its slopes.
 type friction struct {
 	f, byReynolds, byRoughness float64
+	x                          float64 // Colebrook's 1/sqrt f, a start for a duct much like this one
 }
 
-// frictionAt covers the three regimes; re > 0 and 0 <= relative <= 0.05 are the caller's duty.
-func frictionAt(re, relative float64) friction {
+// frictionAt covers the three regimes; re > 0 and 0 <= relative <= 0.05 are the
+// caller's duty. The start x, 3 to 10, changes the time it takes and not the answer.
+func frictionAt(re, relative, x float64) friction {
 	switch {
 	case re <= laminarEnd:
-		return friction{f: 64 / re, byReynolds: -64 / (re * re)}
+		return friction{f: 64 / re, byReynolds: -64 / (re * re), x: x}
 	case re >= turbulentStart:
-		return colebrook(re, relative)
+		return colebrook(re, relative, x)
 	}
 	const laminar = 64 / laminarEnd
-	t := colebrook(turbulentStart, relative)
+	t := colebrook(turbulentStart, relative, x)
 	share := (re - laminarEnd) / (turbulentStart - laminarEnd)
 	return friction{
 		f:           laminar + (t.f-laminar)*share,
 		byReynolds:  (t.f - laminar) / (turbulentStart - laminarEnd),
 		byRoughness: t.byRoughness * share,
+		x:           t.x,
 	}
 }
 
@@ -62,15 +68,14 @@ func frictionAt(re, relative float64) friction {
 // x = 1/sqrt f. The left side minus the right is rising and concave in x, so
 // after the first step the iterates climb to the root from below and cannot
 // leave it: five steps reach the last digit for every turbulent duct.
-func colebrook(re, relative float64) friction {
+func colebrook(re, relative, x float64) friction {
 	rough, s := relative/3.7, 2.51/re
-	x := 7.0
 	var arg float64
 	for range 20 {
 		arg = rough + s*x
 		step := (x + log10Squared*math.Log(arg)) * arg / (arg + log10Squared*s)
 		x -= step
-		if math.Abs(step) <= 1e-8*x { // the next step would be the square of this one
+		if math.Abs(step) <= 1e-7*x { // the next step would be the square of this one
 			break
 		}
 	}
@@ -80,6 +85,7 @@ func colebrook(re, relative float64) friction {
 		f:           1 / (x * x),
 		byReynolds:  slope * s * x / re,
 		byRoughness: -slope / 3.7,
+		x:           x,
 	}
 }
 

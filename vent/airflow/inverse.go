@@ -87,8 +87,9 @@ func (s *System) lintAt(q float64) float64 {
 	target := math.Log(float64(s.shutoff) * (1/(q*q) - 1))
 	const closed = -36.0 // e^-36 of the bore is the last that 1 - b can hold
 	low, high, y := closed, 0.0, 0.0
-	for range 200 {
-		loss, slope := s.lossAndSlope(q, -math.Expm1(y))
+	l := s.withLint(0)
+	for range maxGuardedSteps {
+		loss, slope, _ := l.lossAndSlopes(q)
 		miss := math.Log(loss) - target // falls as the bore y grows
 		if miss > 0 {
 			low = y
@@ -102,26 +103,14 @@ func (s *System) lintAt(q float64) float64 {
 		if !(next >= low && next <= high) {
 			next = (low + high) / 2
 		}
-		if math.Abs(next-y) <= 1e-15*max(1, math.Abs(y)) {
-			y = next
+		step := math.Abs(next - y)
+		y = next
+		if step <= settledLogStep {
 			break
 		}
-		y = next
+		x := l.x
+		l = s.withLint(-math.Expm1(y))
+		l.x = x
 	}
 	return min(1, max(0, -math.Expm1(y)))
-}
-
-// lossAndSlope is the loss at free-air flow for friction at the share q, and its slope with lint.
-func (s *System) lossAndSlope(q, b float64) (loss, slope float64) {
-	l := s.withLint(b)
-	g := 1 - b
-	loss, slope = l.k, 4*l.k/g
-	for i := range l.n {
-		seg := &l.segments[i]
-		re := q * seg.reynolds
-		fr := frictionAt(re, seg.relative)
-		loss += seg.a * fr.f
-		slope += seg.a * (5*fr.f/g + fr.byReynolds*re/g + fr.byRoughness*seg.roughening)
-	}
-	return loss, slope
 }

@@ -33,14 +33,23 @@ func (s *System) At(b float64) (Point, error) {
 
 // share is the operating flow as a share of free air.
 func (s *System) share(b float64) float64 {
-	if b == 1 {
+	l := s.withLint(b)
+	return l.solve(float64(s.shutoff))
+}
+
+// solve finds the operating flow; a closed duct has none.
+func (l *linted) solve(shutoff float64) float64 {
+	if l.left == 0 {
 		return 0
 	}
-	l := s.withLint(b)
-	if q, ok := l.newton(float64(s.shutoff)); ok {
-		return q
+	q, ok := l.newton(shutoff)
+	if !ok {
+		for i := range l.n { // newton may have left anything there
+			l.x[i] = usualX
+		}
+		q = l.guarded(shutoff, q)
 	}
-	return l.bracket(float64(s.shutoff))
+	return q
 }
 
 func (s *System) point(q, b float64) Point {
@@ -53,6 +62,16 @@ func (s *System) point(q, b float64) Point {
 	return p
 }
 
+// settledStep is the relative step after which Newton stops: the error left is its square.
+const settledStep = 1e-6
+
+// A guarded Newton in logarithms stops after a step of settledLogStep. It ends
+// after maxGuardedSteps at the latest, when halving alone has used up a double.
+const (
+	settledLogStep  = 1e-8
+	maxGuardedSteps = 100
+)
+
 // newton solves for the flow and for every segment's friction at once, in
 // u = free air / flow and x = 1/sqrt f:
 //
@@ -62,44 +81,43 @@ func (s *System) point(q, b float64) Point {
 // The second line has a slope in x and u that needs no further logarithm, so
 // dx = (-residual - h x du) / (1 + h u) is put into the first, which gives du: one
 // logarithm per segment and step. It reports false where it does not settle or
-// a segment is not turbulent; bracket then decides.
+// a segment is not turbulent; its q is then only a start for guarded.
 func (l *linted) newton(shutoff float64) (q float64, ok bool) {
-	var x [maxSegments]float64
-	const startX = 6.5 // f = 0.0237
 	start := l.k
 	for i := range l.n {
-		x[i] = startX
-		start += l.segments[i].a / (startX * startX)
+		start += l.segments[i].a / (usualX * usualX)
 	}
 	u := math.Sqrt(1 + start/shutoff)
+	x := &l.x
+	var fixed, perU [maxSegments]float64 // dx = fixed + perU du
 	const maxSteps = 12
 	for range maxSteps {
 		residual, slope := shutoff*(u*u-1)-l.k, 2*shutoff*u
-		var fixed, perU [maxSegments]float64 // dx = fixed + perU du
 		for i := range l.n {
 			seg := &l.segments[i]
-			s := 2.51 / seg.reynolds
-			arg := seg.relative/3.7 + s*u*x[i]
-			h := log10Squared * s / arg
-			fixed[i] = -(x[i] + log10Squared*math.Log(arg)) / (1 + h*u)
-			perU[i] = -h * x[i] / (1 + h*u)
-			f := seg.a / (x[i] * x[i])
-			residual += -f + 2*f/x[i]*fixed[i]
-			slope += 2 * f / x[i] * perU[i]
+			arg := seg.rough + seg.smooth*u*x[i]
+			h := log10Squared * seg.smooth
+			inverse := 1 / (arg + h*u)
+			fixed[i] = -(x[i] + log10Squared*math.Log(arg)) * arg * inverse
+			perU[i] = -h * x[i] * inverse
+			inverse = 1 / x[i]
+			f := seg.a * inverse * inverse
+			residual += f * (2*fixed[i]*inverse - 1)
+			slope += 2 * f * inverse * perU[i]
 		}
 		du := -residual / slope
-		settled := math.Abs(du) <= 1e-7*u
+		settled := math.Abs(du) <= settledStep*u
 		u += du
 		for i := range l.n {
 			dx := fixed[i] + perU[i]*du
-			settled = settled && math.Abs(dx) <= 1e-7*x[i]
+			settled = settled && math.Abs(dx) <= settledStep*x[i]
 			x[i] += dx
 		}
-		if settled { // the next step would be the square of this one
+		if settled {
 			return 1 / u, u >= 1 && l.turbulent(1/u)
 		}
 	}
-	return 0, false
+	return 1 / u, false
 }
 
 // turbulent tells whether Colebrook holds in every segment at a share q of free air.
@@ -112,28 +130,34 @@ func (l *linted) turbulent(q float64) bool {
 	return true
 }
 
-// bracket solves shutoff (1 - q^2) = q^2 loss(q) in all regimes. The left side
-// falls and the right side rises with q, so there is one root in 0..1.
-func (l *linted) bracket(shutoff float64) float64 {
-	excess := func(q float64) float64 { return shutoff*(1-q*q) - q*q*l.loss(q) }
-	high := 1.0
-	low := high / 2
-	for excess(low) < 0 {
-		high, low = low, low/2
-		if low < math.SmallestNonzeroFloat64*4 {
-			return 0
-		}
+// guarded solves q^2 (shutoff + loss(q)) = shutoff in all regimes by Newton in
+// logarithms, where the left side is nearly a straight line, kept in a bracket: it
+// rises with q, so there is one root in 0..1.
+func (l *linted) guarded(shutoff, start float64) float64 {
+	const closed = -400.0 // e^-400 of free air is no flow
+	low, high := closed, 0.0
+	y := math.Log(start)
+	if !(y > low && y < high) {
+		y = -1
 	}
-	for range 100 {
-		mid := (low + high) / 2
-		if mid <= low || mid >= high {
+	for range maxGuardedSteps {
+		q := math.Exp(y)
+		loss, _, byShare := l.lossAndSlopes(q)
+		miss := math.Log1p(loss/shutoff) + 2*y
+		if miss > 0 {
+			high = y
+		} else {
+			low = y
+		}
+		next := y - miss/(2+q*byShare/(shutoff+loss))
+		if !(next >= low && next <= high) {
+			next = (low + high) / 2
+		}
+		step := math.Abs(next - y)
+		y = next
+		if step <= settledLogStep {
 			break
 		}
-		if excess(mid) >= 0 {
-			low = mid
-		} else {
-			high = mid
-		}
 	}
-	return (low + high) / 2
+	return math.Exp(y)
 }
