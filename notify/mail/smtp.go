@@ -214,7 +214,7 @@ func explainTLS(err error, name string) error {
 func explainReply(err error) error {
 	var reply *textproto.Error
 	if errors.As(err, &reply) {
-		return fmt.Errorf("server said %s", oneLine(reply.Error()))
+		return fmt.Errorf("server said %d %s", reply.Code, oneLine(reply.Msg))
 	}
 	return err
 }

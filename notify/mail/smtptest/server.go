@@ -2,6 +2,7 @@ package smtptest
 
 import (
 	"bytes"
+	"context"
 	"crypto/tls"
 	"net"
 	netmail "net/mail"
@@ -52,6 +53,7 @@ type Server struct {
 	commands []string
 	conns    map[net.Conn]struct{}
 	accepted int
+	changed  chan struct{} // closed, and made anew, whenever something happened
 }
 
 // Start runs a server until the test ends.
@@ -90,7 +92,7 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{
 		Authority: authority, opts: o, tls: config, listener: l,
-		done: make(chan struct{}), conns: map[net.Conn]struct{}{},
+		done: make(chan struct{}), conns: map[net.Conn]struct{}{}, changed: make(chan struct{}),
 	}
 	s.wg.Go(s.serve)
 	return s, nil
@@ -156,6 +158,30 @@ func (s *Server) Connections() int {
 	return s.accepted
 }
 
+// Wait returns when done, which may call any method of s, first returns true: it is asked at once, and again
+// whenever a connection, a command or a message came in. It returns the context's error when that ends first.
+func (s *Server) Wait(ctx context.Context, done func() bool) error {
+	for {
+		s.mu.Lock()
+		changed := s.changed
+		s.mu.Unlock()
+		if done() {
+			return nil
+		}
+		select {
+		case <-changed:
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+}
+
+// happened wakes those who wait. The caller holds mu.
+func (s *Server) happened() {
+	close(s.changed)
+	s.changed = make(chan struct{})
+}
+
 func (s *Server) serve() {
 	for {
 		conn, err := s.listener.Accept()
@@ -185,6 +211,7 @@ func (s *Server) track(conn net.Conn) (number int, open bool) {
 	}
 	s.conns[conn] = struct{}{}
 	s.accepted++
+	s.happened()
 	return s.accepted, true
 }
 
@@ -199,6 +226,7 @@ func (s *Server) note(command string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.commands = append(s.commands, command)
+	s.happened()
 }
 
 func (s *Server) keep(m Message) {
@@ -211,4 +239,5 @@ func (s *Server) keep(m Message) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.messages = append(s.messages, m)
+	s.happened()
 }
