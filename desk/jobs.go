@@ -1,0 +1,10 @@
+package desk
+
+// The names of the clock's jobs, by which one part of the house asks for another's turn.
+const (
+	JobTell    = "tell"    // decide who must be told what
+	JobDeliver = "deliver" // send what is due
+	JobReplan  = "replan"  // plan queued runs anew
+	JobBackup  = "backup"  // copy the data file
+	JobDaily   = "daily"   // move the feeds' horizon
+)

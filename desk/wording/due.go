@@ -1,0 +1,108 @@
+package wording
+
+import (
+	"strconv"
+
+	"ventdue/desk"
+	"ventdue/vent"
+)
+
+// Title says what is due and where, short enough for a calendar: "Clean the dryer vent: Maple House, 3B".
+func (w Words) Title(v desk.DueView) string {
+	t := w.Say("title", "what", w.What(v.Due), "where", v.Label())
+	if v.Due.Severity == vent.Stop {
+		t = w.Say("title_stop", "title", t)
+	}
+	return t
+}
+
+// What says what is to be done.
+func (w Words) What(d vent.Due) string { return w.Say("what." + string(d.Kind)) }
+
+// State says in a word how a due stands on a day: overdue, due now, soon, later.
+func (w Words) State(d vent.Due, today vent.Date) string { return w.Say("state." + StateKey(d, today)) }
+
+// StateKey gives the state's machine name: what a page chooses a shape by.
+func StateKey(d vent.Due, today vent.Date) string {
+	n := today.DaysUntil(d.Day)
+	switch {
+	case d.Severity == vent.Stop:
+		return "stop"
+	case d.Unknown && n <= 0:
+		return "unknown"
+	case n < 0:
+		return "overdue"
+	case n <= 30:
+		return "soon"
+	}
+	return "later"
+}
+
+// Reason gives the sentences that explain a due: what set the day, from which numbers, and what would change it.
+// They depend on the due alone, not on the day they are read.
+func (w Words) Reason(d vent.Due) []string {
+	r := d.Reason
+	var s []string
+	s = append(s, w.cause(d))
+	if d.Kind == vent.DueClean || d.Kind == vent.DueLook {
+		if r.LastFlow > 0 {
+			s = append(s, w.Say("reason.last_flow", "share", w.percent(r.LastFlow), "date", w.Date(r.LastFlowOn)))
+		}
+		if r.LoadsPerWeek > 0 {
+			s = append(s, w.Say("reason.loads."+string(r.LoadsFrom), "n", loads(r.LoadsPerWeek)))
+		} else if r.LoadsFrom == vent.UseEmpty {
+			s = append(s, w.Say("reason.empty"))
+		}
+		s = append(s, w.evidence(r))
+	}
+	if d.Latest != 0 && d.Latest != d.Day {
+		s = append(s, w.Say("reason.window", "earliest", w.Date(d.Earliest), "latest", w.Date(d.Latest)))
+	}
+	return s
+}
+
+// cause says what set the day.
+func (w Words) cause(d vent.Due) string {
+	r := d.Reason
+	switch r.Bound {
+	case vent.BoundNone:
+		return w.Say("reason.limit", "chance", w.percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
+	case vent.BoundNoEvidence, vent.BoundLongest, vent.BoundLook, vent.BoundCeiling:
+		return w.Say("reason.bound."+string(r.Bound), "months", strconv.Itoa(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.percent(r.Chance))
+	}
+	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.percent(r.Chance),
+		"share", w.percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
+}
+
+// rule names a sign; a fault rule has its own text and falls back to its id.
+func (w Words) rule(id string) string {
+	if key := "sign." + id; w.Has(key) {
+		return w.Say(key)
+	}
+	return id
+}
+
+// evidence says how much is known and what would sharpen it.
+func (w Words) evidence(r vent.Reason) string {
+	switch {
+	case r.NoGeometry:
+		return w.Say("reason.no_geometry")
+	case r.Cycles == 0 && r.Readings == 0:
+		return w.Say("reason.no_readings")
+	case r.Cycles == 0:
+		return w.Say("reason.readings", "readings", strconv.Itoa(r.Readings))
+	}
+	return w.Say("reason.cycles", "cycles", strconv.Itoa(r.Cycles), "readings", strconv.Itoa(r.Readings))
+}
+
+// Cautions gives the cautions that belong to the work on a run.
+func (w Words) Cautions(dryer vent.Appliance, v vent.Version) []string {
+	s := []string{w.Say("caution.power")}
+	if dryer.Fuel == vent.Gas {
+		s = append(s, w.Say("caution.gas"), w.Say("caution.co"))
+	}
+	if v.RoofOutlet {
+		s = append(s, w.Say("caution.roof"))
+	}
+	return append(s, w.Say("caution.bypass"), w.Say("caution.smell"), w.Say("caution.codes"))
+}

@@ -1,0 +1,55 @@
+package wording
+
+// english is the catalogue that every other language is held against.
+var english = map[string]string{
+	"date": "{weekday} {day} {month} {year}", "month_year": "{month} {year}", "no_date": "no date",
+	"weekday.0": "Sun", "weekday.1": "Mon", "weekday.2": "Tue", "weekday.3": "Wed", "weekday.4": "Thu", "weekday.5": "Fri", "weekday.6": "Sat",
+	"month.1": "January", "month.2": "February", "month.3": "March", "month.4": "April", "month.5": "May", "month.6": "June",
+	"month.7": "July", "month.8": "August", "month.9": "September", "month.10": "October", "month.11": "November", "month.12": "December",
+	"percent": "{n} %", "under_one_percent": "under 1 %", "over_99_percent": "over 99 %",
+
+	"away.today": "today", "away.tomorrow": "tomorrow", "away.days": "in {n} days", "away.months": "in {n} months",
+	"away.late_one": "1 day overdue", "away.late": "{n} days overdue", "away.late_months": "{n} months overdue",
+
+	"title": "{what}: {where}", "title_stop": "STOP USING THE DRYER. {title}",
+	"what.clean": "Clean the dryer vent", "what.look": "Look at the dryer vent",
+	"what.fault": "Put a fault right", "what.sign": "Look into what was noticed", "what.check": "Safety check",
+	"state.stop": "do not use", "state.unknown": "last cleaning not known", "state.overdue": "overdue", "state.soon": "soon", "state.later": "later",
+	"limit.flow": "moves under three quarters of the air it moves when clean", "limit.pressure": "reaches the dryer maker's pressure limit",
+	"limit.lint_speed": "moves air too slowly to carry lint out", "limit.": "is choked",
+
+	"reason.limit":               "By {date} the chance that the run {limit} reaches {chance}. Counted from the cleaning of {since}.",
+	"reason.bound.no_evidence":   "At most {months} months after the cleaning of {since}, because no two measured cleanings show that this run stays open longer.",
+	"reason.bound.longest":       "At most {months} months after the cleaning of {since}, however clean the run was found.",
+	"reason.bound.look_interval": "A look at least every {months} months; the last was on {since}.",
+	"reason.bound.ceiling":       "At most {months} months, because {source} asks for it.",
+	"reason.bound.shortest":      "The run fills so fast that it would be due at once; a full cleaning on {since} is given its shortest interval. What helps is a better run, not more cleaning.",
+	"reason.bound.never_cleaned": "Nobody knows when this run was last cleaned, so it is due now. Runs like this are opened in the order of what speaks most for choked lint and fire.",
+	"reason.bound.past_limit":    "The last reading was {share} of the clean flow: past the limit. Clean it now.",
+	"reason.bound.before_winter": "Pulled forward from winter: roofs and outlets are looked at before frost. By the numbers alone it would be {model}.",
+	"reason.bound.corrective":    "Somebody noticed: {rule}. This does not wait for a date.",
+	"reason.bound.told":          "The earlier date was told already and stands until a look at the run says otherwise. By the numbers it would be {model}.",
+	"reason.last_flow":           "Last reading: {share} of the clean flow, on {date}.",
+	"reason.loads.counter":       "The dryer's counter says {n} loads a week.",
+	"reason.loads.told":          "Reckoned with {n} loads a week, as told.",
+	"reason.loads.household":     "Reckoned with {n} loads a week, estimated from the household.",
+	"reason.loads.default":       "Reckoned with {n} loads a week, the usual 283 a year; telling the real number would sharpen the date.",
+	"reason.loads.empty":         "Nobody lives there: no loads are counted.",
+	"reason.empty":               "Nobody lives there: no loads are counted.",
+	"reason.no_geometry":         "The run was never described. Its length, elbows and material would sharpen the date.",
+	"reason.no_readings":         "No reading yet: the date comes from how the run is built. An air-speed reading at the outlet after the next cleaning would sharpen it.",
+	"reason.readings":            "{readings} readings so far, no cycle measured from cleaning to cleaning yet.",
+	"reason.cycles":              "Learned from {cycles} measured cycles and {readings} readings of this run.",
+	"reason.window":              "Sensible from {earliest}, not later than {latest}.",
+
+	"sign.two_cycles": "clothes need a second cycle", "sign.hot_top": "the dryer's top gets very hot", "sign.damp_room": "the laundry room is damp",
+	"sign.weak_flap": "the outlet flap barely opens", "sign.burning_smell": "a smell of burning", "sign.co_alarm_rang": "the CO alarm rang",
+
+	"caution.power":  "Unplug the dryer or switch off its breaker before any work.",
+	"caution.gas":    "Close the gas valve first. Gas work, and moving a gas dryer, is for licensed people only.",
+	"caution.co":     "A blocked gas dryer vent can spill carbon monoxide. Headache, sickness, weakness or confusion: leave at once and call the emergency number.",
+	"caution.roof":   "Roof and ladder work is for people equipped for it, in dry weather.",
+	"caution.bypass": "Never bypass a fuse or thermostat, not even for a test run.",
+	"caution.smell":  "If it smells of burning, stop the dryer, leave and call the emergency number.",
+	"caution.codes":  "Local codes and the maker's instructions come first. A date here is advice, not a permit to wait.",
+}
