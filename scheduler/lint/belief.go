@@ -1,0 +1,163 @@
+package lint
+
+import (
+	"math"
+
+	"ventdue/vent"
+)
+
+// horizonDays is how far ahead a day is looked for: ten years.
+const horizonDays = 3652
+
+// Belief is what is believed of a run's lint, ready to be asked. Its methods are safe for concurrent use.
+type Belief struct {
+	build  build
+	use    usage
+	since  vent.Date // last full cleaning or installation; 0 not known
+	opener vent.ID
+	from   vent.Date // day from which loads count: the last cleaning of any kind, or change
+	heads  heads     // lint on that day, in loads
+	growth grid      // posterior of log growth in the open cycle, by head
+
+	cycles, readings int
+	afters, through  int
+	lastFlow         float64
+	lastFlowOn       vent.Date
+	pastOn           vent.Date // newest finding that saw the run past its limit, before anything was taken out
+	pastBy           vent.ID
+	proven           bool
+	troubles         []Trouble
+	summary          Summary
+}
+
+// Chance is the chance, 0 to 1, that the run is past its limit on a day, as far as growth goes; it never falls with time.
+// Before the day from which loads count it is the chance on that day.
+func (b *Belief) Chance(d vent.Date) float64 {
+	loads := b.use.between(b.from, d)
+	var sum float64
+	for h, w := range b.heads.weight {
+		if w == 0 && b.growth.mass[h] == 0 {
+			continue
+		}
+		sum += b.growth.above(h, math.Log(b.build.limit.Lint/(b.heads.loads[h]+loads)))
+	}
+	return min(1, max(0, sum))
+}
+
+// Day is the first day on which the chance of being past the limit reaches the one given; 0 where it does not within ten
+// years. It is never before the day from which loads count.
+func (b *Belief) Day(chance float64) vent.Date {
+	if math.IsNaN(chance) {
+		return 0
+	}
+	if b.Chance(b.from) >= chance {
+		return b.from
+	}
+	lo, hi := 0, horizonDays // chance not reached at lo
+	if b.Chance(b.from.AddDays(hi)) < chance {
+		return 0
+	}
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; b.Chance(b.from.AddDays(mid)) >= chance {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return b.from.AddDays(hi)
+}
+
+// Quantile is the share of the clean flow, 0 to 1, that is not reached with chance p on a day: p 0.5 is the median, 0.1 a
+// pessimistic course. It falls with time.
+func (b *Belief) Quantile(d vent.Date, p float64) float64 {
+	lint := b.lintQuantile(b.use.between(b.from, d), 1-min(1, max(0, p)))
+	return b.flowShare(lint)
+}
+
+// flowShare is the computed share of the clean flow with so much lint.
+func (b *Belief) flowShare(lint float64) float64 {
+	at, err := b.build.sys.At(min(1, max(0, lint)))
+	if err != nil || !(b.build.clean.Flow > 0) {
+		return 0
+	}
+	return min(1, float64(at.Flow/b.build.clean.Flow))
+}
+
+// lintQuantile is the lint that is not passed with chance p after so many loads.
+func (b *Belief) lintQuantile(loads, p float64) float64 {
+	lo, hi := -14.0, 0.0 // log of lint
+	for range 50 {
+		mid := (lo + hi) / 2
+		var above float64
+		for h := range b.heads.weight {
+			above += b.growth.above(h, mid-math.Log(b.heads.loads[h]+loads))
+		}
+		if 1-above < p {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return min(1, math.Exp(hi))
+}
+
+// Growth is the median share of the bore's radius lost per hundred loads, and the factor within which it lies two times
+// out of three.
+func (b *Belief) Growth() (medianPer100Loads, doubtFactor float64) {
+	low, mid, high := b.growth.quantile(0.1587), b.growth.quantile(0.5), b.growth.quantile(0.8413)
+	return 100 * math.Exp(mid), math.Exp((high - low) / 2)
+}
+
+// Since is the day of the last full cleaning, else of the installation; 0 where neither is known.
+func (b *Belief) Since() vent.Date { return b.since }
+
+// From is the day from which loads count: the last cleaning of any kind or change of the run, else the start.
+func (b *Belief) From() vent.Date { return b.from }
+
+// Opener is the finding that opened the cycle, else the run.
+func (b *Belief) Opener() vent.ID { return b.opener }
+
+// Cycles is the number of measured cycles of this version: with a reading at the end that says how much had grown.
+func (b *Belief) Cycles() int { return b.cycles }
+
+// Readings is the number of readings that were used.
+func (b *Belief) Readings() int { return b.readings }
+
+// CleanKnown reports whether the clean value is well enough known to let a date move later: two readings after cleanings
+// of this version, or one and a brush seen through from end to end.
+func (b *Belief) CleanKnown() bool { return b.afters >= 2 || b.afters == 1 && b.through > 0 }
+
+// Limit is the kind of the limit that the run is expected to pass first.
+func (b *Belief) Limit() vent.LimitKind { return b.build.limit.Kind }
+
+// LimitAt is that limit with its numbers.
+func (b *Belief) LimitAt() Limit { return b.build.limit }
+
+// FlowAtLimit is the share of the clean flow that is left at the limit.
+func (b *Belief) FlowAtLimit() float64 { return b.flowShare(b.build.limit.Lint) }
+
+// NoGeometry reports that the run was never described, or not so that the formulas hold for it.
+func (b *Belief) NoGeometry() bool { return b.build.noGeometry }
+
+// Loads is the number of loads a week that is reckoned with from now on, and who said so.
+func (b *Belief) Loads() (perWeek float64, from vent.UseSource) {
+	s := b.use.at(0)
+	return s.perDay * 7, s.source
+}
+
+// LastFlow is the newest reading of air as a share of the clean value as it is believed to be, and its day.
+func (b *Belief) LastFlow() (share float64, on vent.Date, ok bool) {
+	return b.lastFlow, b.lastFlowOn, b.lastFlowOn != 0
+}
+
+// ProvenClean reports that the reading after the last cleaning showed the run clean, however far the brush got.
+func (b *Belief) ProvenClean() bool { return b.proven }
+
+// Troubles is what the computation found that must not be forgotten.
+func (b *Belief) Troubles() []Trouble { return b.troubles }
+
+// Past is the newest finding since the last cleaning that saw the run past its limit; 0 where none did.
+func (b *Belief) Past() (on vent.Date, by vent.ID) { return b.pastOn, b.pastBy }
+
+// Summary is what this run can teach its neighbours.
+func (b *Belief) Summary() Summary { return b.summary }

@@ -1,0 +1,86 @@
+package lint
+
+import "math"
+
+// nGrowth is the number of points on the axis of log growth.
+const nGrowth = 81
+
+// grid is a distribution of log growth on evenly spaced points, one part for each possibility of leftover lint. The parts
+// together hold all the chance.
+type grid struct {
+	low, step float64
+	weight    [nHeads][nGrowth]float64
+	below     [nHeads][nGrowth]float64 // chance below each point
+	mass      [nHeads]float64
+}
+
+// newGrid lays the axis around a prior.
+func newGrid(median, spread float64) grid {
+	half := max(2.8, 4*spread)
+	return grid{low: median - half, step: 2 * half / (nGrowth - 1)}
+}
+
+func (g *grid) at(j int) float64 { return g.low + float64(j)*g.step }
+
+// normalise makes the weights sum to one and prepares the sums below each point.
+func (g *grid) normalise() {
+	var sum float64
+	for h := range g.weight {
+		for _, w := range g.weight[h] {
+			sum += w
+		}
+	}
+	for h := range g.weight {
+		var below float64
+		for j, w := range g.weight[h] {
+			w /= sum
+			g.weight[h][j] = w
+			g.below[h][j] = below + w/2
+			below += w
+		}
+		g.mass[h] = below
+	}
+}
+
+// above is the chance that log growth is above x together with head h. Between the points it is a cubic through the sums
+// with the density as slope, which is monotone because no slope is over twice its secant.
+func (g *grid) above(h int, x float64) float64 {
+	if g.mass[h] == 0 {
+		return 0
+	}
+	t := (x - g.low) / g.step
+	switch {
+	case !(t > 0):
+		return g.mass[h]
+	case t >= nGrowth-1:
+		return 0
+	}
+	j := int(t)
+	t -= float64(j)
+	y0, y1 := g.below[h][j], g.below[h][j+1]
+	s0, s1 := g.weight[h][j], g.weight[h][j+1]
+	u := 1 - t
+	y := y0*u*u*(1+2*t) + y1*t*t*(3-2*t) + s0*t*u*u - s1*t*t*u
+	return max(0, g.mass[h]-y)
+}
+
+// quantile is the log growth that is not passed with chance p, over all heads.
+func (g *grid) quantile(p float64) float64 {
+	lo, hi := g.low, g.at(nGrowth-1)
+	for range 40 {
+		mid := (lo + hi) / 2
+		var above float64
+		for h := range g.mass {
+			above += g.above(h, mid)
+		}
+		if 1-above < p {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// normal is the density's shape, not scaled.
+func normal(z float64) float64 { return math.Exp(-z * z / 2) }
