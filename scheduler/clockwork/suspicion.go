@@ -1,7 +1,6 @@
 package clockwork
 
 import (
-	"context"
 	"fmt"
 	"time"
 )
@@ -32,7 +31,7 @@ func (c *Clock) Suspicion() Suspicion {
 // AcceptClock takes the clock as it is from now on: the operator says that it is right and the kept tick is not, as after
 // more than 400 days off, or after a day with a clock that ran ahead. It keeps the new tick at once. It refuses
 // a clock that stands before the build date: that one is wrong for certain.
-func (c *Clock) AcceptClock(_ context.Context) error {
+func (c *Clock) AcceptClock() error {
 	c.tickMu.Lock()
 	defer c.tickMu.Unlock()
 	now := wall(c.opts.Now())

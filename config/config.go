@@ -1,0 +1,169 @@
+// Package config reads the settings of an installation: plain values, checked, from four places. A flag beats the environment,
+// the environment beats the file, the file beats the default.
+//
+// It is a leaf: it imports nothing of ours, it watches nothing and keeps nothing. To reload, call Load again; if that fails
+// go on with the old Config, otherwise swap the new one in and look at Diff for what only a restart can change.
+// (viper's own WatchConfig is not used: it races with readers and leaves them an empty config when the file is broken.)
+package config
+
+import (
+	"log/slog"
+	"net/netip"
+	"strings"
+	"time"
+)
+
+// Config is every setting of an installation. Load fills all of it; nothing in it is to be changed afterwards.
+type Config struct {
+	// File is the settings file that was read, "" if none.
+	File string
+	// Data is the directory of the data file and all that belongs to it.
+	Data string
+	// Socket is the path of the Unix socket by which commands reach a running daemon; at most 100 bytes.
+	Socket string
+	// Zone is the operator's time zone: schedules are read in it. Sites and persons have their own.
+	Zone *time.Location
+
+	Web      Web
+	Mail     Mail
+	Feed     Feed
+	Schedule Schedule
+	Backup   Backup
+	Log      Log
+	Policy   Policy
+}
+
+// Web is how the pages are served.
+type Web struct {
+	// Listen is host:port. Port 0 takes a free one.
+	Listen string
+	// BaseURL is the public address that links in mails, feeds and labels begin with; http or https, no slash at the end.
+	BaseURL string
+	// Password signs a person in; PasswordHash is the same as a bcrypt hash. At most one of them is set.
+	Password, PasswordHash Secret
+	// Token is what programs send as bearer token.
+	Token Secret
+	// TrustedProxies may tell the address of the real client.
+	TrustedProxies []netip.Prefix
+}
+
+// Protected reports whether a password or token is needed to see the pages.
+func (w Web) Protected() bool {
+	return w.Password.IsSet() || w.PasswordHash.IsSet() || w.Token.IsSet()
+}
+
+// The values of Mail.Mode.
+const (
+	ModeFolder = "folder" // write each mail as a file into Mail.Folder
+	ModeSMTP   = "smtp"   // hand each mail to a server
+)
+
+// The values of Mail.Security.
+const (
+	SecurityStartTLS = "starttls" // plain at first, then TLS or nothing
+	SecurityTLS      = "tls"      // TLS from the first byte
+	SecurityNone     = "none"     // no encryption
+)
+
+// Mail is how reminders leave the house.
+type Mail struct {
+	// Mode is ModeFolder or ModeSMTP.
+	Mode string
+	// Folder takes the .eml files of ModeFolder.
+	Folder string
+	// From is the sender, with or without a name; ReplyTo where answers go, "" for From.
+	From, ReplyTo string
+	// Host and Port are the server of ModeSMTP. Port is never 0.
+	Host string
+	Port int
+	// Security is one of the Security constants. AllowPlain permits SecurityNone with a host that is not loopback.
+	Security   string
+	AllowPlain bool
+	// Username and Password sign in to the server; both or none.
+	Username string
+	Password Secret
+	// Timeout bounds every single answer of the server; 5 s to 10 min.
+	Timeout time.Duration
+	// Window is the part of the day in which a person may be written to, in that person's zone.
+	Window Window
+	// PerConnection is how many mails one connection may carry; 1 to 50.
+	PerConnection int
+	// CAFile holds certificates (PEM) that are believed besides the system's; "" for none.
+	CAFile string
+}
+
+// Feed is how calendars are published.
+type Feed struct {
+	// MaxAge is how long a client may keep a feed; 1 min to 24 h.
+	MaxAge time.Duration
+	// HorizonMonths is how far ahead events are published; 1 to 24 months.
+	HorizonMonths int
+}
+
+// Schedule holds the cron specs that wake the daemon's jobs, read in Config.Zone.
+type Schedule struct {
+	Tell    string // find out who has to be told what
+	Deliver string // send what is waiting
+	Replan  string // reckon due dates anew where something was learned
+	Backup  string // copy the data file
+}
+
+// Backup is where copies of the data file go.
+type Backup struct {
+	Dir string
+	// Keep is how many copies stay; 1 to 3650.
+	Keep int
+}
+
+// Log is what is written to standard error.
+type Log struct {
+	Level slog.Level
+	// Format is "text" or "json".
+	Format string
+}
+
+// Policy is how careful the due dates are. The bounds that no operator may widen are not settings.
+type Policy struct {
+	// RiskOneFamily and RiskShared are the chance of being past the limit at which a cleaning is due: electric dryer
+	// of one family, and gas, shared riser or multi-family. More than 0, at most 0.5.
+	RiskOneFamily, RiskShared float64
+	// ShortestDays is the least time from a full cleaning to the next preventive one; 1 to 180 days.
+	ShortestDays int
+	// LongestMonths is the most time between cleanings where AllowLonger and measurements permit it; 1 to 24.
+	LongestMonths int
+	// LongestWithoutEvidenceMonths is the most time between cleanings otherwise; 1 to 12.
+	LongestWithoutEvidenceMonths int
+	// LookMonths is the most time between looks; 1 to 12.
+	LookMonths int
+	// AllowLonger permits intervals beyond LongestWithoutEvidenceMonths.
+	AllowLonger bool
+}
+
+// String lists every setting as "key = value", a line each, secrets as [set] or [not set].
+func (c Config) String() string {
+	var b strings.Builder
+	for _, s := range c.settings() {
+		b.WriteString(s.key + " = " + s.get() + "\n")
+	}
+	return b.String()
+}
+
+// Change is one setting that differs between two configurations, secrets shown as [set] or [not set].
+type Change struct {
+	Key, Old, New string
+	// Restart is whether only a restart brings the change into force.
+	Restart bool
+}
+
+// Diff returns the settings that differ, in the order of the example file.
+func Diff(before, after Config) []Change {
+	var changes []Change
+	now := after.settings()
+	for i, b := range before.settings() {
+		a := now[i]
+		if b.plain() != a.plain() {
+			changes = append(changes, Change{Key: b.key, Old: b.get(), New: a.get(), Restart: b.restart})
+		}
+	}
+	return changes
+}
