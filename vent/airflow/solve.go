@@ -45,7 +45,7 @@ func (l *linted) solve(shutoff float64) float64 {
 	q, ok := l.newton(shutoff)
 	if !ok {
 		for i := range l.n { // newton may have left anything there
-			l.x[i] = usualX
+			l.x[i] = startX(l.segments[i].relative)
 		}
 		q = l.guarded(shutoff, q)
 	}
@@ -83,12 +83,11 @@ const (
 // logarithm per segment and step. It reports false where it does not settle or
 // a segment is not turbulent; its q is then only a start for guarded.
 func (l *linted) newton(shutoff float64) (q float64, ok bool) {
-	start := l.k
+	x, start := &l.x, l.k
 	for i := range l.n {
-		start += l.segments[i].a / (usualX * usualX)
+		start += l.segments[i].a / (x[i] * x[i])
 	}
 	u := math.Sqrt(1 + start/shutoff)
-	x := &l.x
 	var fixed, perU [maxSegments]float64 // dx = fixed + perU du
 	const maxSteps = 12
 	for range maxSteps {

@@ -6,7 +6,7 @@ import (
 )
 
 // maxSegments is how many different pairs of bore and roughness one route may have.
-const maxSegments = 12
+const maxSegments = 8
 
 // System is a route and a blower made ready for computing. It is a plain value,
 // safe for concurrent use, and its methods do not allocate. The zero System is not usable.
@@ -194,11 +194,11 @@ type lintedSegment struct {
 // the clean wall's to 0.05, the end of the Moody chart, with the share 1 - g^2 of the
 // section that is filled: a 5 mm layer in 4 in duct is then about as rough as the
 // "medium rough" class of duct (3e-3 ft), which is what flexible duct measures.
-func (s *System) withLint(b float64) linted {
+func (s *System) withLint(b float64) (l linted) {
 	g := 1 - b
 	inverse := 1 / g
 	inverse4 := inverse * inverse * inverse * inverse
-	l := linted{n: s.n, k: s.k * inverse4, left: g}
+	l.n, l.k, l.left = s.n, s.k*inverse4, g
 	for i := range s.n {
 		seg, out := &s.segments[i], &l.segments[i]
 		out.a, out.reynolds = seg.a*inverse4*inverse, seg.reynolds*inverse
@@ -206,7 +206,7 @@ func (s *System) withLint(b float64) linted {
 		out.relative = maxRelativeRoughness - missing*g*g
 		out.roughening = 2 * missing * g
 		out.rough, out.smooth = out.relative/3.7, 2.51/out.reynolds
-		l.x[i] = usualX
+		l.x[i] = startX(out.relative)
 	}
 	return l
 }
