@@ -275,6 +275,12 @@ func TestWhichFile(t *testing.T) {
 		{"broken yaml", Options{File: write(t, "v.yaml", "mail:\n\t- x: [")}, 0, "", "not valid yaml"},
 		{"broken toml", Options{File: write(t, "v.toml", "[mail\nx")}, 0, "", "not valid toml"},
 		{"given twice", Options{File: write(t, "v.yaml", "data: a\ndata: b\n")}, 0, "", "already defined"},
+		{"given twice in TOML", Options{File: write(t, "v.toml", "data = 'a'\ndata = 'b'\n")}, 0, "", "not valid toml"},
+		{"given twice in another case", Options{File: write(t, "v.yaml", "data: a\nDATA: b\n")}, 0, "", "data stands in it twice"},
+		{"the same in TOML", Options{File: write(t, "v.toml", "[web]\nlisten = 'a'\nListen = 'b'\n")}, 0, "", "web.listen stands in it twice"},
+		{"a second document", Options{File: write(t, "v.yaml", "# x\n---\ndata: a\n---\ndata: b\n")}, 0, "", "more than one document"},
+		{"a document after the end", Options{File: write(t, "v.yaml", "data: a\n...\ndata: b\n")}, 0, "", "more than one document"},
+		{"one document with its marker", Options{File: write(t, "v.yaml", "# x\n---\nbackup: {keep: 3}\n...\n")}, 3, "same", ""},
 	} {
 		c.o.Env = append(c.o.Env, machine...)
 		got, err := Load(c.o)
@@ -283,6 +289,9 @@ func TestWhichFile(t *testing.T) {
 				t.Errorf("%s: error %v, want %q", c.what, err, c.says)
 			}
 			continue
+		}
+		if c.file == "same" {
+			c.file = c.o.File
 		}
 		if err != nil || got.Backup.Keep != c.keep || got.File != c.file {
 			t.Errorf("%s: keep %d of %q, %v", c.what, got.Backup.Keep, got.File, err)

@@ -64,14 +64,15 @@ func defaultData(vars map[string]string) string {
 
 // defaultZone is the machine's zone by name, where that can be found out, else UTC. "Local" will not do: calendars need a name.
 func defaultZone(vars map[string]string) *time.Location {
-	name := strings.TrimPrefix(vars["TZ"], ":")
-	if name == "" {
-		if target, err := os.Readlink("/etc/localtime"); err == nil {
-			_, name, _ = strings.Cut(target, "zoneinfo/")
-		}
+	names := []string{strings.TrimPrefix(vars["TZ"], ":")}
+	if target, err := os.Readlink("/etc/localtime"); err == nil {
+		_, name, _ := strings.Cut(target, "zoneinfo/")
+		names = append(names, name)
 	}
-	if loc, err := time.LoadLocation(name); err == nil && name != "Local" {
-		return loc
+	for _, name := range names {
+		if loc, err := time.LoadLocation(name); err == nil && name != "" && name != "Local" {
+			return loc
+		}
 	}
 	return time.UTC
 }

@@ -49,20 +49,11 @@ func refuse(why, remedy string, args ...any) error {
 	return refusal{why, fmt.Sprintf(remedy, args...)}
 }
 
-// show makes a value fit to print: short, quoted, and without what stands between :// and @ of an address.
+// show makes a value fit to print: short, quoted, and without what may be the user name and password of an address.
 func show(raw any) string {
 	s := fmt.Sprint(raw)
-	if scheme, rest, ok := strings.Cut(s, "://"); ok {
-		authority := rest
-		if i := strings.IndexAny(rest, "/?#"); i >= 0 {
-			authority = rest[:i]
-		}
-		// The last @, and also one behind a slash: a password may hold either.
-		if i := strings.LastIndex(authority, "@"); i >= 0 {
-			s = scheme + "://[hidden]" + rest[i:]
-		} else if i := strings.LastIndex(rest, "@"); i >= 0 {
-			s = scheme + "://[hidden]" + rest[i:]
-		}
+	if i := strings.LastIndex(s, "@"); i >= 0 && strings.Contains(s[:i], ":") {
+		s = "[hidden]" + s[i:]
 	}
 	const most = 80
 	if utf8.RuneCountInString(s) > most {

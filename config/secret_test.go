@@ -112,6 +112,7 @@ func TestErrorsCiteNoSecret(t *testing.T) {
 		"web: {base_url: 'https://mira:" + hunter + "@vents.example.com'}",
 		"web: {base_url: 'https://mira:a/" + hunter + "@vents.example.com'}",
 		"mail: {host: 'smtp://mira:" + hunter + "@mail.example.com'}",
+		"mail: {host: 'mira:" + hunter + "@mail.example.com'}",
 	} {
 		_, err := load(t, yaml)
 		if err == nil {

@@ -69,13 +69,69 @@ func (l *loader) readFile(o Options) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("file %s: %w; name one that exists and can be read", name, err)
 	}
-	f := viper.New()
-	f.SetConfigType(kind)
-	if err := f.ReadConfig(bytes.NewReader(bytes.TrimPrefix(b, []byte("\ufeff")))); err != nil {
+	f, err := parse(bytes.TrimPrefix(b, []byte("\ufeff")), kind)
+	if err != nil {
 		return "", fmt.Errorf("file %s is not valid %s: %s; mend it, or compare it with the example file", name, kind, quoteless(err))
 	}
 	l.takeFile(f, "file "+name)
 	return name, nil
+}
+
+// parse reads YAML or TOML with viper's own decoders, but not through its ReadConfig, which takes keys that differ in case for
+// one and lets chance pick the value. What follows the first document of a YAML file would be ignored: it is refused.
+func parse(text []byte, kind string) (*viper.Viper, error) {
+	decoder, err := viper.NewCodecRegistry().Decoder(kind)
+	if err != nil {
+		return nil, err
+	}
+	values := map[string]any{}
+	if err := decoder.Decode(text, values); err != nil {
+		return nil, err
+	}
+	if key := caseClash(values); key != "" {
+		return nil, fmt.Errorf("%s stands in it twice, in capital and small letters", key)
+	}
+	if kind != "toml" && secondDocument(text) {
+		return nil, errors.New("it holds more than one document, and only the first would count")
+	}
+	f := viper.New()
+	return f, f.MergeConfigMap(values)
+}
+
+// caseClash returns a key that differs from another one beside it in case alone, or "".
+func caseClash(values map[string]any) string {
+	seen := map[string]bool{}
+	for key, v := range values {
+		lower := strings.ToLower(key)
+		if seen[lower] {
+			return lower
+		}
+		seen[lower] = true
+		if below, ok := v.(map[string]any); ok {
+			if clash := caseClash(below); clash != "" {
+				return lower + "." + clash
+			}
+		}
+	}
+	return ""
+}
+
+// secondDocument reports whether a document marker, which can only stand at the begin of a line, comes after content.
+func secondDocument(yaml []byte) bool {
+	content, ended := false, false
+	for line := range strings.Lines(string(yaml)) {
+		line = strings.TrimRight(line, " \t\r\n")
+		switch {
+		case line == "" || line[0] == '#' || line[0] == '%':
+		case line == "...":
+			ended = true
+		case ended || (content && (line == "---" || strings.HasPrefix(line, "--- "))):
+			return true
+		default:
+			content = content || line != "---"
+		}
+	}
+	return false
 }
 
 // takeFile keeps the settings of a parsed file and refuses all else in it by name. It never shows a value: whoever misspells the
@@ -162,12 +218,7 @@ var quoted = regexp.MustCompile("`[^`]*`|'[^']{2,}'|\"[^\"]*\"")
 
 // quoteless returns the text of a parser's error without what it cites.
 func quoteless(err error) string {
-	s := err.Error()
-	var parse viper.ConfigParseError
-	if errors.As(err, &parse) {
-		s = parse.Unwrap().Error()
-	}
-	return quoted.ReplaceAllString(strings.Join(strings.Fields(s), " "), "[...]")
+	return quoted.ReplaceAllString(strings.Join(strings.Fields(err.Error()), " "), "[...]")
 }
 
 // readBounded reads a file that holds at most that many bytes.
