@@ -54,6 +54,9 @@ func (d *Desk) Policy() Policy { return *d.policy.Load() }
 // Store gives the store, for what needs no office: backup, verification, metrics.
 func (d *Desk) Store() *store.Store { return d.store }
 
+// settingsScope counts the changes of the operator's own record, which every feed shows.
+var settingsScope = vent.Scope{Kind: "settings"}
+
 // zoneOf loads an IANA zone; an unknown one, which cannot be stored, is UTC.
 func zoneOf(name string) *time.Location {
 	z, err := time.LoadLocation(name)
@@ -90,6 +93,6 @@ func (d *Desk) SetOperator(by By, o vent.Operator) error {
 		if err := store.Operators.Put(tx, o, "operator set"); err != nil {
 			return err
 		}
-		return tx.Bump(vent.OperatorScope)
+		return tx.Bump(settingsScope)
 	})
 }

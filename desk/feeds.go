@@ -124,6 +124,7 @@ func (d *Desk) Feeds() (all []vent.Feed, err error) {
 type FeedHead struct {
 	Feed     vent.Feed
 	Revision store.Revision
+	Settings store.Revision // of the operator's record: name, language, units
 	Horizon  vent.Date
 	Gone     bool // revoked longer than 30 days ago
 }
@@ -134,11 +135,16 @@ func (d *Desk) FeedHead(token string, now time.Time) (h FeedHead, err error) {
 		if h.Feed, err = store.FeedByToken(tx, HashToken(token)); err != nil {
 			return err
 		}
-		h.Revision, h.Horizon = tx.Revision(h.Feed.Scope), tx.Horizon()
+		h.stand(tx)
 		h.Gone = h.Feed.Revoked != 0 && vent.InstantOf(now) > h.Feed.Revoked.Add(tombstoneDays*24*time.Hour)
 		return nil
 	})
 	return h, err
+}
+
+// stand notes the state of what the feed shows.
+func (h *FeedHead) stand(tx *store.Tx) {
+	h.Revision, h.Settings, h.Horizon = tx.Revision(h.Feed.Scope), tx.Revision(settingsScope), tx.Horizon()
 }
 
 // FeedContent is what a feed shows.
@@ -171,7 +177,7 @@ func (d *Desk) FeedContent(token string, now time.Time) (c FeedContent, err erro
 		return c, err
 	}
 	err = d.store.View(func(tx *store.Tx) error {
-		c.Head.Revision, c.Head.Horizon = tx.Revision(c.Head.Feed.Scope), tx.Horizon()
+		c.Head.stand(tx)
 		c.Operator = operator(tx)
 		if err := c.nameScope(tx); err != nil {
 			return err

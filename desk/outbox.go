@@ -54,29 +54,41 @@ const (
 // lost.
 func (d *Desk) Claim(by By, max int, compose Compose) (claimed []vent.Message, err error) {
 	err = d.store.Update(by, func(tx *store.Tx) error {
-		claimed = nil
-		due, err := collectUpTo(store.MessagesDue(tx, tx.Now()), 4*max)
+		claimed, err = d.claimIn(tx, max, compose)
+		return err
+	})
+	return claimed, err
+}
+
+// claimIn looks at waiting messages, a few at a time, until enough are claimed or none waits. What it looked at
+// has another moment or an end afterwards, so that the same is not seen twice.
+func (d *Desk) claimIn(tx *store.Tx, max int, compose Compose) (claimed []vent.Message, err error) {
+	const few, most = 8, 400
+	for seen := 0; seen < most; seen += few {
+		due, err := collectUpTo(store.MessagesDue(tx, tx.Now()), few)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		for _, m := range due {
 			if len(claimed) == max {
-				break
+				return claimed, nil
 			}
 			m, ready, err := d.prepare(tx, m, compose)
 			if err != nil {
-				return fmt.Errorf("claim message %s: %w", m.ID, err)
+				return nil, fmt.Errorf("claim message %s: %w", m.ID, err)
 			}
 			if err := store.Messages.Put(tx, m, ""); err != nil {
-				return err
+				return nil, err
 			}
 			if ready {
 				claimed = append(claimed, m)
 			}
 		}
-		return nil
-	})
-	return claimed, err
+		if len(due) < few {
+			break
+		}
+	}
+	return claimed, nil
 }
 
 // prepare brings one message to the point of being tried, or to its end, or to a later moment.

@@ -45,6 +45,20 @@ var english = map[string]string{
 	"sign.two_cycles": "clothes need a second cycle", "sign.hot_top": "the dryer's top gets very hot", "sign.damp_room": "the laundry room is damp",
 	"sign.weak_flap": "the outlet flap barely opens", "sign.burning_smell": "a smell of burning", "sign.co_alarm_rang": "the CO alarm rang",
 
+	"feed.name": "Dryer vents: {title}", "feed.about": "Dryer vent work that is due, kept by {operator}. Calendars fetch this address now and then; what is urgent comes by mail.",
+	"feed.category": "Dryer vent", "feed.customer": "Customer: {name}.", "feed.visit": "Dryer vent visit: {where}", "feed.cancelled": "Cancelled: {what}",
+	"feed.replaced": "This calendar address was replaced", "feed.replaced.about": "Nothing new will appear here. Subscribe to the new address and remove this one.",
+	"feed.revoked": "This calendar address was withdrawn", "feed.revoked.about": "Nothing new will appear here. Remove this calendar, or ask for a new address.",
+
+	"mail.subject.coming": "{what} by {date}: {where}", "mail.subject.today": "{what} today, {date}: {where}", "mail.subject.late": "{what}, was due {date}: {where}",
+	"mail.subject.unknown": "{what} now, last cleaning not known: {where}", "mail.subject.stop": "STOP USING THE DRYER: {where}",
+	"mail.subject.more": "{first} and {n} more", "mail.title.more": "{n} dryer vents are due",
+	"mail.item": "{what}: {when}", "mail.when": "{date} ({away})", "mail.when.unknown": "now: nobody knows when it was last cleaned",
+	"mail.where": "Where", "mail.address": "Address", "mail.care": "Until then, and while it is done", "mail.button": "See the run and why",
+	"mail.contact":       "To arrange it, or if it is done already, answer this mail; it goes to {operator}.",
+	"mail.contact.phone": "To arrange it, or if it is done already, answer this mail or call {operator}, {phone}.",
+	"mail.why_you":       "{operator} sends this to {name} because the dryer vent above is kept in its list. Answer this mail to be taken off.",
+
 	"caution.power":  "Unplug the dryer or switch off its breaker before any work.",
 	"caution.gas":    "Close the gas valve first. Gas work, and moving a gas dryer, is for licensed people only.",
 	"caution.co":     "A blocked gas dryer vent can spill carbon monoxide. Headache, sickness, weakness or confusion: leave at once and call the emergency number.",
