@@ -42,7 +42,11 @@ func Compose(l Letter) ([]byte, error) {
 	if _, err := msg.WriteTo(&out); err != nil {
 		return nil, fmt.Errorf("compose letter: %w", err)
 	}
-	return fixBoundaries(out.Bytes()), nil
+	kinds := []string{"alternative"}
+	if len(c.Attachments) > 0 {
+		kinds = []string{"mixed", "alternative"}
+	}
+	return fixBoundaries(out.Bytes(), kinds), nil
 }
 
 // writeHeader sets every header field; no name and no structure comes from the letter.
@@ -78,12 +82,12 @@ func (c checked) writeHeader(msg *gomail.Msg) {
 // fixBoundaries replaces the composer's random boundaries by ones made from the content, so that the same
 // letter gives the same bytes. A text cannot hold the boundary of the message it stands in: its own hash
 // would have to be known before it is written. (go-mail's SetBoundary gives nested parts the same boundary,
-// which breaks them.)
-func fixBoundaries(raw []byte) []byte {
+// which breaks them.) kinds names the multiparts of the message from the outside in.
+func fixBoundaries(raw []byte, kinds []string) []byte {
 	var found [][]byte
-	for _, kind := range []string{"mixed", "alternative"} {
-		// User text cannot hold this mark: a folded header line starts with a space, and in quoted-printable
-		// and base64 no "=" stands before a letter that is not a digit of its code.
+	for _, kind := range kinds {
+		// The first one found is the composer's: what user text can put before it are folded header lines,
+		// and those start with a space.
 		mark := []byte("\r\nContent-Type: multipart/" + kind + ";\r\n boundary=")
 		if _, rest, ok := bytes.Cut(raw, mark); ok {
 			old, _, _ := bytes.Cut(rest, []byte("\r\n"))

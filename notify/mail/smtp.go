@@ -34,7 +34,7 @@ const MaxPerConn = 50
 // for them. The zero value of every field but Addr is usable.
 type SMTP struct {
 	Addr       string         // host:port
-	Security   Security       //
+	Security   Security       // StartTLS when zero
 	ServerName string         // name the certificate must have; empty: the host of Addr
 	RootCAs    *x509.CertPool // who may sign the certificate (see [LoadCAs]); nil: the system's list
 	Username   string         // empty: no login
