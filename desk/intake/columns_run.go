@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"slices"
 
 	"ventdue/vent"
 	"ventdue/vent/airflow"
@@ -160,6 +161,7 @@ func gradeKind() kind {
 func read(list []vent.Reading, q vent.Quantity, v Value) []vent.Reading {
 	for i := range list {
 		if list[i].Quantity == q {
+			list = slices.Clone(list) // the stored record's own list stays as it is
 			list[i].Value, list[i].Given = v.Number, v.Text
 			return list
 		}

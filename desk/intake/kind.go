@@ -22,6 +22,7 @@ type kind struct {
 	us, si  string // unit of a plain number in either system
 	choices []string
 	isNum   bool
+	isDate  bool
 }
 
 func (k *kind) numeric() bool { return k.isNum }
@@ -154,7 +155,7 @@ func plainNumber(s string) bool {
 }
 
 func dateKind() kind {
-	return kind{name: "date", isNum: true, parse: func(s string, _ vent.UnitSystem) (Value, error) {
+	return kind{name: "date", isNum: true, isDate: true, parse: func(s string, _ vent.UnitSystem) (Value, error) {
 		d, err := readDate(s)
 		return Value{s, float64(d)}, err
 	}}

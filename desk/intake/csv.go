@@ -1,0 +1,155 @@
+package intake
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+)
+
+const bom = "\xef\xbb\xbf"
+
+// csv reads a csv file: comma, semicolon or tab, told by the header.
+func (r *reading) csv(in *bufio.Reader) error {
+	head, err := in.Peek(in.Size())
+	if err != nil && err != io.EOF {
+		return err
+	}
+	if remedy := notCSV(head); remedy != "" {
+		r.refuse("this is not a csv file in UTF-8", remedy)
+		return nil
+	}
+	if bytes.HasPrefix(head, []byte(bom)) {
+		_, _ = in.Discard(len(bom)) // was peeked, so it is there
+		head = head[len(bom):]
+	}
+	comma, skip := separator(head)
+	_, _ = in.Discard(skip)
+	limited := &rowLimit{r: in}
+	c := csv.NewReader(bufio.NewReaderSize(limited, 4096))
+	c.Comma, c.FieldsPerRecord, c.ReuseRecord = comma, -1, true
+	return r.csvRows(c, limited)
+}
+
+// notCSV tells by the first bytes what a file is that is no csv in UTF-8, as a remedy; "" when it may be one.
+func notCSV(head []byte) string {
+	switch {
+	case len(bytes.TrimSpace(bytes.TrimPrefix(head, []byte(bom)))) == 0:
+		return "it is empty: the first row must name the columns"
+	case bytes.HasPrefix(head, []byte("\xff\xfe")), bytes.HasPrefix(head, []byte("\xfe\xff")):
+		return "it is UTF-16: save it as \"CSV UTF-8\""
+	case bytes.HasPrefix(head, []byte("PK\x03\x04")):
+		return "it is a spreadsheet or zip file: import it as xlsx, or save it as CSV UTF-8"
+	case bytes.HasPrefix(head, []byte("\xd0\xcf\x11\xe0")):
+		return "it is a spreadsheet of the old binary form: save it as .xlsx or as CSV UTF-8"
+	}
+	line, _, _ := bytes.Cut(head, []byte("\n"))
+	if bytes.IndexByte(line, 0) >= 0 {
+		return "its first line holds NUL bytes, perhaps UTF-16: save it as \"CSV UTF-8\""
+	}
+	return ""
+}
+
+// separator finds the separator by which most of the header's names are known, and how many bytes to skip before the
+// header: some spreadsheets write a first line "sep=;".
+func separator(head []byte) (comma rune, skip int) {
+	line, _, _ := bytes.Cut(head, []byte("\n"))
+	if after, ok := bytes.CutPrefix(bytes.TrimSuffix(line, []byte("\r")), []byte("sep=")); ok && len(after) == 1 {
+		return rune(after[0]), len(line) + 1
+	}
+	text := strings.TrimLeft(string(head), " \r\n")
+	header, _, _ := strings.Cut(text, "\n")
+	best := -1
+	comma = ','
+	for _, sep := range []rune{',', ';', '\t'} {
+		score := strings.Count(header, string(sep))
+		for _, name := range strings.Split(header, string(sep)) {
+			if _, ok := byName()[normal(strings.Trim(name, "\" \r"))]; ok {
+				score += 1000
+			}
+		}
+		if score > best {
+			best, comma = score, sep
+		}
+	}
+	return comma, 0
+}
+
+// csvRows walks the rows. A row's number is what a spreadsheet shows: an empty line counts, a line break inside
+// quotes does not.
+func (r *reading) csvRows(c *csv.Reader, limited *rowLimit) error {
+	var h *header
+	row, next := 0, 1 // last row, and the line on which the next one may start
+	for {
+		limited.left = maxRecord
+		texts, err := c.Read()
+		if err == io.EOF {
+			break
+		}
+		if errors.Is(err, errTooLong) {
+			r.p.Add(Problem{Row: row + 1, What: fmt.Sprintf("the row is longer than %d bytes", maxRecord),
+				Remedy: "is a quote left open, or is this not a csv file? Nothing after it was read"})
+			r.sum.Bad++
+			r.sum.Rows++
+			return nil
+		}
+		var bad *csv.ParseError
+		if errors.As(err, &bad) {
+			row += max(bad.StartLine-next, 0) + 1
+			next = bad.Line + 1
+			r.p.Add(Problem{Row: row, What: fmt.Sprintf("the quotes are wrong on line %d", bad.Line),
+				Remedy: `a text that holds a quote is written "like ""this"" one"`})
+			r.sum.Bad++
+			r.sum.Rows++
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		start, _ := c.FieldPos(0)
+		row += max(start-next, 0) + 1
+		next = endLine(c, texts) + 1
+		if h == nil {
+			var ok bool
+			if h, ok = newHeader(texts, row, r.o, r.p); !ok {
+				return nil
+			}
+			continue
+		}
+		if err := r.take(h, row, texts); err != nil {
+			return err
+		}
+	}
+	if h == nil {
+		r.refuse("the file has no rows", "the first row must name the columns")
+	}
+	return nil
+}
+
+// endLine gives the line on which a record ends.
+func endLine(c *csv.Reader, texts []string) int {
+	last := len(texts) - 1
+	line, _ := c.FieldPos(last)
+	return line + strings.Count(texts[last], "\n")
+}
+
+var errTooLong = errors.New("row too long")
+
+// rowLimit ends the reading of a row that has no end. Whoever reads sets left before each row; what is read ahead
+// counts against it, which only makes the bound a little looser.
+type rowLimit struct {
+	r    io.Reader
+	left int
+}
+
+func (l *rowLimit) Read(b []byte) (int, error) {
+	if l.left <= 0 {
+		return 0, errTooLong
+	}
+	n, err := l.r.Read(b)
+	l.left -= n
+	return n, err
+}
