@@ -62,11 +62,11 @@ func Layout(p Page) (text, html string, err error) {
 func (p Page) clean() (Page, error) {
 	var err error
 	if p.Lang, err = cleanLang(p.Lang); err != nil {
-		return Page{}, fmt.Errorf("Lang: %w", err)
+		return Page{}, fmt.Errorf("field Lang: %w", err)
 	}
 	p.Title, p.When, p.Footer = cleanLine(p.Title), cleanLine(p.When), cleanLines(p.Footer)
 	if p.Title == "" {
-		return Page{}, errors.New("Title is empty")
+		return Page{}, errors.New("field Title is empty")
 	}
 	blocks := make([]Block, 0, len(p.Blocks))
 	for _, b := range p.Blocks {
@@ -79,14 +79,14 @@ func (p Page) clean() (Page, error) {
 	if p.Button != nil {
 		b, err := p.Button.clean()
 		if err != nil {
-			return Page{}, fmt.Errorf("Button: %w", err)
+			return Page{}, fmt.Errorf("field Button: %w", err)
 		}
 		p.Button = &b
 	}
 	links := make([]Button, len(p.Links))
 	for i, l := range p.Links {
 		if links[i], err = l.clean(); err != nil {
-			return Page{}, fmt.Errorf("Links: %w", err)
+			return Page{}, fmt.Errorf("field Links: %w", err)
 		}
 	}
 	p.Links = links
@@ -97,10 +97,10 @@ func (b Button) clean() (Button, error) {
 	b.Label = cleanLine(b.Label)
 	u, err := url.Parse(b.URL)
 	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Host == "" || u.User != nil || strings.ContainsFunc(b.URL, unsafeRune) {
-		return Button{}, fmt.Errorf("URL %.80q is not an http or https address", b.URL)
+		return Button{}, fmt.Errorf("its URL %.80q is not an http or https address", b.URL)
 	}
 	if b.Label == "" {
-		return Button{}, errors.New("Label is empty")
+		return Button{}, errors.New("its Label is empty")
 	}
 	b.URL = u.String()
 	return b, nil

@@ -208,13 +208,13 @@ func (u *Unsubscribe) check() error {
 	if u.URL != "" {
 		p, err := parseLink(u.URL)
 		if err != nil || p.Scheme != "https" || p.Host == "" || p.User != nil {
-			return fmt.Errorf("URL %.80q is not a plain https address (RFC 8058 3.1 allows no other)", u.URL)
+			return fmt.Errorf("its URL %.80q is not a plain https address (RFC 8058 3.1 allows no other)", u.URL)
 		}
 	}
 	if u.Mailto != "" {
 		p, err := parseLink(u.Mailto)
 		if err != nil || p.Scheme != "mailto" || !strings.Contains(p.Opaque, "@") {
-			return fmt.Errorf("Mailto %.80q is not of the form mailto:local@domain", u.Mailto)
+			return fmt.Errorf("its Mailto %.80q is not of the form mailto:local@domain", u.Mailto)
 		}
 	}
 	return nil

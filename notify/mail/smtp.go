@@ -1,6 +1,7 @@
 package mail
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"crypto/x509"
@@ -91,7 +92,7 @@ func (s SMTP) Open(ctx context.Context) (Conn, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
-	dialer := net.Dialer{Timeout: or(s.DialTimeout, 30*time.Second)}
+	dialer := net.Dialer{Timeout: cmp.Or(s.DialTimeout, 30*time.Second)}
 	raw, err := dialer.DialContext(ctx, "tcp", s.Addr)
 	if err != nil {
 		return nil, fmt.Errorf("mail server %s cannot be reached: %w", s.Addr, err)
@@ -110,25 +111,17 @@ func (s SMTP) Open(ctx context.Context) (Conn, error) {
 		return nil, fmt.Errorf("mail server %s: %w", s.Addr, err)
 	}
 	return &smtpConn{
-		client: client, line: line, left: or(s.PerConn, MaxPerConn),
-		command: s.commandTimeout(), final: or(s.FinalTimeout, 10*time.Minute),
+		client: client, line: line, left: cmp.Or(s.PerConn, MaxPerConn),
+		command: s.commandTimeout(), final: cmp.Or(s.FinalTimeout, 10*time.Minute),
 	}, nil
 }
 
-func or[T comparable](v, byDefault T) T {
-	var zero T
-	if v == zero {
-		return byDefault
-	}
-	return v
-}
-
-func (s SMTP) commandTimeout() time.Duration { return or(s.CommandTimeout, 5*time.Minute) }
+func (s SMTP) commandTimeout() time.Duration { return cmp.Or(s.CommandTimeout, 5*time.Minute) }
 
 // session brings a fresh connection to the point where a message can be sent. It leaves closing to Open.
 func (s SMTP) session(ctx context.Context, line *limited) (*gosmtp.Client, error) {
 	host, _, _ := net.SplitHostPort(s.Addr)
-	config := &tls.Config{ServerName: or(s.ServerName, host), RootCAs: s.RootCAs, MinVersion: tls.VersionTLS12}
+	config := &tls.Config{ServerName: cmp.Or(s.ServerName, host), RootCAs: s.RootCAs, MinVersion: tls.VersionTLS12}
 	conn := net.Conn(line)
 	line.allow(s.commandTimeout())
 	if s.Security == ImplicitTLS {
@@ -143,7 +136,7 @@ func (s SMTP) session(ctx context.Context, line *limited) (*gosmtp.Client, error
 		return nil, fmt.Errorf("greeting: %w", explainReply(err))
 	}
 	line.allow(s.commandTimeout())
-	if err := client.Hello(or(s.HelloName, addressLiteral(line.LocalAddr()))); err != nil {
+	if err := client.Hello(cmp.Or(s.HelloName, addressLiteral(line.LocalAddr()))); err != nil {
 		return nil, fmt.Errorf("EHLO: %w", explainReply(err))
 	}
 	if s.Security == StartTLS {
