@@ -14,7 +14,7 @@ func (tx *Tx) audit(s vent.Subject, what string, before any) error {
 	if what == "" {
 		return nil // house-keeping, such as when a feed was last fetched
 	}
-	line := vent.Audit{At: tx.now, Actor: tx.actor, Subject: s, What: what}
+	line := vent.Audit{ID: tx.NewID(), At: tx.now, Actor: tx.actor, Subject: s, What: what}
 	if before != nil {
 		old, err := json.Marshal(before)
 		if err != nil {
@@ -22,28 +22,39 @@ func (tx *Tx) audit(s vent.Subject, what string, before any) error {
 		}
 		line.Before = old
 	}
+	return tx.putAudit(line)
+}
+
+func (tx *Tx) putAudit(line vent.Audit) error {
 	data, err := tx.codec.marshal(&line)
 	if err != nil {
-		return fmt.Errorf("audit %s: %w", s, err)
+		return fmt.Errorf("audit %s: %w", line.Subject, err)
 	}
-	// The ID's counter orders lines of one second; its random part keeps two transactions apart.
-	return tx.put(auditBucket, key{}.subject(s).instant(tx.now).id(tx.NewID()), data)
+	return tx.put(auditBucket, auditKey(line), data)
 }
+
+// auditKey orders a subject's lines by time; the ID's counter orders those of one transaction.
+func auditKey(a vent.Audit) key { return key{}.subject(a.Subject).instant(a.At).id(a.ID) }
 
 // Note adds a line to a subject's trail that belongs to no single record: a mail sent, an erasure.
 func (tx *Tx) Note(s vent.Subject, what string) error { return tx.audit(s, what, nil) }
 
 // Trail gives a subject's audit lines, oldest first.
-func (tx *Tx) Trail(s vent.Subject) ([]vent.Audit, error) {
-	var all []vent.Audit
+func (tx *Tx) Trail(s vent.Subject) (all []vent.Audit, err error) {
 	prefix := key{}.subject(s)
-	err := tx.scan(auditBucket, prefix, end(prefix), func(_, b []byte) error {
-		var a vent.Audit
-		if err := tx.codec.unmarshal(b, &a); err != nil {
-			return fmt.Errorf("audit of %s: %w", s, err)
-		}
+	err = tx.scanAudit(prefix, end(prefix), func(_ []byte, a vent.Audit) error {
 		all = append(all, a)
 		return nil
 	})
 	return all, err
+}
+
+func (tx *Tx) scanAudit(lo, hi []byte, f func(k []byte, a vent.Audit) error) error {
+	return tx.scan(auditBucket, lo, hi, func(k, b []byte) error {
+		var a vent.Audit
+		if err := tx.codec.unmarshal(b, &a); err != nil {
+			return fmt.Errorf("audit line %x: %w", k, err)
+		}
+		return f(k, a)
+	})
 }

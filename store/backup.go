@@ -3,25 +3,35 @@ package store
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // Backup writes a consistent copy of the data file while work goes on. The copy is complete and on disk when it gets
-// its name; a copy that is already there under the name is refused.
+// its name; a copy that is already there under the name is refused with fs.ErrExist.
 func (s *Store) Backup(to string) error {
 	if s.closed.Load() {
 		return ErrClosed
 	}
+	if err := s.backup(to); err != nil {
+		return fmt.Errorf("back up to %s: %w", to, err)
+	}
+	return nil
+}
+
+func (s *Store) backup(to string) error {
 	dir := filepath.Dir(to)
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return fmt.Errorf("back up to %s: %w", to, err)
+		return err
 	}
 	f, err := os.CreateTemp(dir, ".backup-*.db")
 	if err != nil {
-		return fmt.Errorf("back up to %s: %w", to, err)
+		return err
 	}
 	defer os.Remove(f.Name())
 	err = s.bolt.View(func(tx *bbolt.Tx) error {
@@ -31,70 +41,72 @@ func (s *Store) Backup(to string) error {
 	if err == nil {
 		err = f.Sync()
 	}
-	if e := f.Close(); err == nil {
-		err = e
-	}
-	if err != nil {
-		return fmt.Errorf("back up to %s: %w", to, err)
-	}
-	if err := os.Link(f.Name(), to); err != nil {
-		return fmt.Errorf("back up to %s: %w", to, err)
-	}
-	return syncDir(dir)
-}
-
-// Restore puts a backup in the place of the data file after checking it whole. The file that was there is kept as
-// NAME.before-restore. It refuses while another process holds the data file.
-func Restore(from, path string) error {
-	if err := checkFile(from); err != nil {
+	if err = errors.Join(err, f.Close()); err != nil {
 		return err
 	}
-	if _, err := os.Stat(path); err == nil {
-		held, err := bbolt.Open(path, 0o600, &bbolt.Options{Timeout: 1, NoFreelistSync: true})
+	return placeNew(f.Name(), to)
+}
+
+// Restore puts a backup in the place of the data file, after verifying it whole and bringing an older layout up to
+// date on a copy. The file that was there, damaged or not, is kept: its name is given, "" where there was none. It
+// refuses with ErrInUse while a process holds either file. At every moment there is a whole file under the name.
+func Restore(from, path string) (kept string, err error) {
+	dir := filepath.Dir(path)
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return "", fmt.Errorf("restore %s: %w", path, err)
+	}
+	for _, name := range []string{from, path} {
+		release, err := hold(name)
 		if err != nil {
-			return openError(path, err)
+			return "", err
 		}
-		defer held.Close()
+		defer release()
 	}
-	temp := path + ".restoring"
-	if err := copyFile(from, temp); err != nil {
-		return fmt.Errorf("restore %s: %w", path, err)
+	work, err := os.MkdirTemp(dir, ".restore-*")
+	if err != nil {
+		return "", fmt.Errorf("restore %s: %w", path, err)
 	}
-	defer os.Remove(temp)
-	if err := os.Rename(path, path+".before-restore"); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fmt.Errorf("restore %s: %w", path, err)
+	defer os.RemoveAll(work)
+	ready := filepath.Join(work, "data.db")
+	if err := prepare(from, ready); err != nil {
+		return "", fmt.Errorf("restore from %s: %w; %s is as it was", from, err, path)
 	}
-	if err := os.Rename(temp, path); err != nil {
-		return fmt.Errorf("restore %s: %w; the former file is %s.before-restore", path, err, path)
+	if kept, err = keep(path, "before-restore"); errors.Is(err, fs.ErrNotExist) {
+		kept, err = "", nil
 	}
-	return syncDir(filepath.Dir(path))
+	if err == nil {
+		err = os.Rename(ready, path)
+	}
+	if err == nil {
+		err = syncDir(dir)
+	}
+	if err != nil {
+		return kept, fmt.Errorf("restore %s: %w", path, err)
+	}
+	return kept, nil
 }
 
-// checkFile opens a copy read-only and verifies it.
-func checkFile(path string) error {
-	s, err := Open(path, Options{ReadOnly: true})
+// prepare copies a backup, brings the copy up to date and verifies it.
+func prepare(from, copied string) error {
+	if err := copyFile(from, copied); err != nil {
+		return err
+	}
+	s, err := Open(copied, Options{})
 	if err != nil {
 		return err
 	}
-	defer s.Close()
-	return s.Verify().Err()
+	return errors.Join(s.Verify().Err(), s.Close())
 }
 
-func copyFile(from, to string) error {
-	data, err := os.Open(from)
-	if err != nil {
-		return err
+// hold keeps others from opening the file until release. A file that bbolt cannot read is held by nobody, since the
+// lock is taken before reading; nobody can open it either.
+func hold(path string) (release func(), err error) {
+	db, err := bbolt.Open(path, 0o600, &bbolt.Options{ReadOnly: true, Timeout: 100 * time.Millisecond})
+	switch {
+	case err == nil:
+		return func() { _ = db.Close() }, nil
+	case errors.Is(err, bolterrors.ErrTimeout), errors.Is(err, fs.ErrPermission):
+		return nil, openError(path, err)
 	}
-	defer data.Close()
-	out, err := os.OpenFile(to, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
-	if err != nil {
-		return err
-	}
-	if _, err = out.ReadFrom(data); err == nil {
-		err = out.Sync()
-	}
-	if e := out.Close(); err == nil {
-		err = e
-	}
-	return err
+	return func() {}, nil
 }

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/fxamacker/cbor/v2"
@@ -23,7 +24,11 @@ func newCodec() (codec, error) {
 	if err != nil {
 		return codec{}, err
 	}
-	dec, err := cbor.DecOptions{DupMapKey: cbor.DupMapKeyEnforcedAPF, MaxNestedLevels: 16}.DecMode()
+	dec, err := cbor.DecOptions{
+		DupMapKey: cbor.DupMapKeyEnforcedAPF, MaxNestedLevels: 16,
+		// A field that this program does not know would be lost when it writes the record again.
+		ExtraReturnErrors: cbor.ExtraDecErrorUnknownField,
+	}.DecMode()
 	return codec{enc, dec}, err
 }
 
@@ -44,9 +49,13 @@ func (c codec) unmarshal(b []byte, v any) error {
 		return fmt.Errorf("decode record: it is empty")
 	}
 	if b[0] != recordVersion {
-		return fmt.Errorf("decode record: version %d is newer than this program knows", b[0])
+		return fmt.Errorf("decode record: its version %d is not known: a newer program wrote it, run that one", b[0])
 	}
-	if err := c.dec.Unmarshal(b[1:], v); err != nil {
+	err := c.dec.Unmarshal(b[1:], v)
+	if unknown := (*cbor.UnknownFieldError)(nil); errors.As(err, &unknown) {
+		return fmt.Errorf("decode record: a newer program wrote it (%w): run that one", err)
+	}
+	if err != nil {
 		return fmt.Errorf("decode record: %w", err)
 	}
 	return nil

@@ -2,7 +2,7 @@
 //
 // Every bbolt type stays in here. Above it there are transactions (View, Update), one table per noun with its
 // ordered indexes, and the few things that must happen in exactly one place: reconciling dues, minting calendar
-// UIDs and raising their SEQUENCE, waking rows, the audit trail, the outbox's states.
+// UIDs and raising their SEQUENCE, waking rows, the audit trail.
 //
 // # Layout
 //
@@ -11,5 +11,6 @@
 // ID. Index rows are written by the tables alone, in the transaction that writes the record.
 //
 // A field may be added with a new CBOR number and is read as zero from older records. Any other change is a new
-// layout: raise layout in upgrade.go, add the step, keep a file of the old layout in testdata.
+// layout: raise it in upgrade.go, add the step, keep a file of the old layout in testdata. A program refuses records
+// with a field it does not know, since writing them again would lose it.
 package store

@@ -13,8 +13,11 @@ func (k key) id(id vent.ID) key { return append(k, id[:]...) }
 
 func (k key) date(d vent.Date) key { return binary.BigEndian.AppendUint32(k, uint32(d)) }
 
-// instant orders moments before 1970 wrongly; there are none.
-func (k key) instant(t vent.Instant) key { return binary.BigEndian.AppendUint64(k, uint64(t)) }
+// instant flips the sign bit, so that moments before 1970 come before those after it.
+func (k key) instant(t vent.Instant) key { return binary.BigEndian.AppendUint64(k, uint64(t)^1<<63) }
+
+// instantOf reads what instant wrote at the start of b.
+func instantOf(b []byte) vent.Instant { return vent.Instant(binary.BigEndian.Uint64(b) ^ 1<<63) }
 
 func (k key) int(n int) key { return binary.BigEndian.AppendUint32(k, uint32(n)) }
 

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 
 	"ventdue/vent"
@@ -28,85 +29,90 @@ func (c Changes) Add(d Changes) Changes {
 }
 
 // Reconcile makes a subject's open dues be those that the rules want. A due is the same due while its subject, kind
-// and opener are; so a moved date keeps its UID and a new cycle gets a new one.
+// and opener are; so a moved date keeps its UID, a new cycle gets a new one, and a due that was closed and is wanted
+// again (a corrected finding) comes back under its old UID with a higher SEQUENCE.
 //
-// by is the event that brought it about: a finding closes a due that is no longer wanted as done, anything else
-// withdraws it.
+// by is the event that brought it about. What is no longer wanted after a finding, or after a check that was
+// carried out, closes as done; after anything else (settings, imports, signs, a check turned off: give the
+// subject) it is withdrawn.
 //
-// Invariant: SEQUENCE and LAST-MODIFIED rise, and the scopes' revisions with them, exactly when something that
-// is published changed; here and nowhere else.
-func Reconcile(tx *Tx, at Place, wanted []vent.Wanted, by vent.Subject) (Changes, error) {
-	stored, err := Collect(DuesOf(tx, at.Subject))
+// Reopening does not raise Arm: nobody was told that the due was gone, and the later steps of its reminders are
+// still ahead.
+//
+// Invariant: SEQUENCE and LAST-MODIFIED rise, and the revisions of the scopes with them, exactly when something
+// that is published changed; here and nowhere else.
+func Reconcile(tx *Tx, at Place, wanted []vent.Wanted, by vent.Subject) (c Changes, err error) {
+	open, err := Collect(OpenDuesOf(tx, at.Subject))
 	if err != nil {
-		return Changes{}, fmt.Errorf("reconcile %s: %w", at.Subject, err)
+		return c, fmt.Errorf("reconcile %s: %w", at.Subject, err)
 	}
-	var c Changes
-	left := make(map[dueName]vent.Due, len(stored))
-	for _, d := range stored {
-		left[dueName{d.Kind, d.Opener}] = d
-	}
+	kept := make(map[vent.ID]bool, len(wanted))
 	for _, w := range wanted {
-		name := dueName{w.Kind, w.Opener}
-		d, known := left[name]
-		delete(left, name)
-		if !known {
-			d = vent.Due{ID: tx.NewID(), Subject: at.Subject, UID: tx.NewID().String(), Created: tx.now, Modified: tx.now}
-		}
-		next := d
-		next.Wanted, next.State, next.SiteID, next.CustomerID = w, vent.DueOpen, at.Site, at.Customer
-		next.ClosedBy, next.Closed = vent.ID{}, 0
-		if err := settle(tx, &c, d, next, known); err != nil {
+		id, err := want(tx, &c, at, w)
+		if err != nil {
 			return c, fmt.Errorf("reconcile %s: %w", at.Subject, err)
 		}
+		kept[id] = true
 	}
-	for _, d := range stored { // in stored order, so that a run is repeatable
-		if _, unwanted := left[dueName{d.Kind, d.Opener}]; !unwanted || d.State != vent.DueOpen {
+	for _, was := range open {
+		if kept[was.ID] {
 			continue
 		}
-		next := d
+		next := was
 		next.State, next.ClosedBy, next.Closed = vent.DueWithdrawn, by.ID, tx.now
-		if by.Kind == vent.KindFinding {
+		if by.Kind == vent.KindFinding || by.Kind == vent.KindCheck {
 			next.State = vent.DueDone
 		}
-		if err := settle(tx, &c, d, next, true); err != nil {
+		c.Closed++
+		if err := change(tx, was, next); err != nil {
 			return c, fmt.Errorf("reconcile %s: %w", at.Subject, err)
 		}
 	}
 	return c, nil
 }
 
-type dueName struct {
-	kind   vent.DueKind
-	opener vent.ID
-}
-
-// settle writes next where it differs from was, raising what calendars compare.
-func settle(tx *Tx, c *Changes, was, next vent.Due, known bool) error {
+// want makes one wanted due be there, open, as it is wanted; its ID is given.
+func want(tx *Tx, c *Changes, at Place, w vent.Wanted) (vent.ID, error) {
+	was, err := Dues.one(tx, dueKey, dueKeyOf(at.Subject, w.Kind, w.Opener))
+	isNew := errors.Is(err, vent.ErrNotFound)
+	if err != nil && !isNew {
+		return vent.ID{}, err
+	}
+	next := was
+	next.Subject, next.SiteID, next.CustomerID, next.Wanted = at.Subject, at.Site, at.Customer, w
+	next.State, next.ClosedBy, next.Closed = vent.DueOpen, vent.ID{}, 0
 	switch {
-	case !known:
+	case isNew:
 		c.Opened++
-	case next.Published() == was.Published() && next.SiteID == was.SiteID && next.CustomerID == was.CustomerID:
+		next.ID, next.UID, next.Created, next.Modified = tx.NewID(), tx.NewID().String(), tx.now, tx.now
+		if err := Dues.Put(tx, next, ""); err != nil {
+			return next.ID, err
+		}
+		return next.ID, tx.BumpPlace(next.SiteID, next.CustomerID)
+	case next == was:
 		c.Kept++
-		return nil
-	case next.State != vent.DueOpen:
-		c.Closed++
+		return was.ID, nil
+	case was.State != vent.DueOpen:
+		c.Opened++
 	default:
 		c.Moved++
 	}
-	if known {
-		next.Sequence++
-		next.Modified = max(tx.now, was.Modified+1)
-		if next.ToldDay != 0 && next.ToldDay.DaysUntil(next.Day) > retellDays {
-			next.Arm++
-			next.ToldDay = 0
-		}
-		if was.CustomerID != next.CustomerID || was.SiteID != next.SiteID {
-			if err := tx.BumpPlace(was.SiteID, was.CustomerID); err != nil {
-				return err
-			}
-		}
+	return was.ID, change(tx, was, next)
+}
+
+// change writes a due whose published fields differ, raising what calendars compare. A due that left a place
+// leaves that place's calendars too.
+func change(tx *Tx, was, next vent.Due) error {
+	next.Sequence++
+	next.Modified = max(tx.now, was.Modified+1)
+	if next.ToldDay != 0 && next.ToldDay.DaysUntil(next.Day) > retellDays {
+		next.Arm++
+		next.ToldDay = 0
 	}
 	if err := Dues.Put(tx, next, ""); err != nil {
+		return err
+	}
+	if err := tx.BumpPlace(was.SiteID, was.CustomerID); err != nil {
 		return err
 	}
 	return tx.BumpPlace(next.SiteID, next.CustomerID)

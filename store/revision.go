@@ -21,7 +21,7 @@ func (tx *Tx) Revision(s vent.Scope) Revision {
 	if len(b) != 16 {
 		return Revision{}
 	}
-	return Revision{binary.BigEndian.Uint64(b), vent.Instant(binary.BigEndian.Uint64(b[8:]))}
+	return Revision{binary.BigEndian.Uint64(b), instantOf(b[8:])}
 }
 
 // Bump raises a scope's revision, once per transaction. Its moment always rises by a second at least, since
@@ -36,8 +36,7 @@ func (tx *Tx) Bump(s vent.Scope) error {
 	tx.bumped[s] = true
 	old := tx.Revision(s)
 	at := max(tx.now, old.At+1)
-	return tx.put(revBucket, key{}.scope(s), binary.BigEndian.AppendUint64(
-		binary.BigEndian.AppendUint64(nil, old.N+1), uint64(at)))
+	return tx.put(revBucket, key{}.scope(s), key(binary.BigEndian.AppendUint64(nil, old.N+1)).instant(at))
 }
 
 // BumpPlace raises the scopes in which something at a site is published: the operator's, the site's, and its
@@ -80,7 +79,7 @@ func (tx *Tx) Mark(name string) vent.Instant {
 	if len(b) != 8 {
 		return 0
 	}
-	return vent.Instant(binary.BigEndian.Uint64(b))
+	return instantOf(b)
 }
 
 // SetMark stores a moment of house-keeping.

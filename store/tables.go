@@ -20,7 +20,7 @@ var (
 	Signs        = newTable(vent.KindSign, func(v *vent.Sign) vent.ID { return v.ID }, true, signRun).under(func(v *vent.Sign) vent.Subject { return ofRun(v.RunID) })
 	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject })
 	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject).under(func(v *vent.Check) vent.Subject { return v.Subject })
-	Dues         = newTable(vent.KindDue, func(v *vent.Due) vent.ID { return v.ID }, false, dueKey, dueDay, dueSite, dueCustomer)
+	Dues         = newTable(vent.KindDue, func(v *vent.Due) vent.ID { return v.ID }, false, dueKey, dueSubject, dueDay, dueSite, dueCustomer)
 	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician)
 	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer)
 	Notices      = newTable(vent.KindNotice, func(v *vent.Notice) vent.ID { return v.ID }, false, noticeKey, noticeThing)
@@ -104,6 +104,7 @@ var (
 	dueKey = &Index[vent.Due]{name: "key", unique: true, keys: func(v *vent.Due) []key {
 		return []key{dueKeyOf(v.Subject, v.Kind, v.Opener)}
 	}}
+	dueSubject  = openDues("subject", func(v *vent.Due) key { return key{}.subject(v.Subject) })
 	dueDay      = openDues("day", func(v *vent.Due) key { return key{}.date(v.Day) })
 	dueSite     = openDues("site", func(v *vent.Due) key { return key{}.id(v.SiteID).date(v.Day) })
 	dueCustomer = openDues("customer", func(v *vent.Due) key { return key{}.id(v.CustomerID).date(v.Day) })
@@ -137,7 +138,12 @@ var (
 		}
 		return []key{messageOpenKey(v.PersonID, v.On, v.Channel, v.Class)}
 	}}
-	feedToken = &Index[vent.Feed]{name: "token", unique: true, keys: func(v *vent.Feed) []key { return []key{v.TokenHash} }}
+	feedToken = &Index[vent.Feed]{name: "token", unique: true, keys: func(v *vent.Feed) []key {
+		if len(v.TokenHash) == 0 {
+			return nil
+		}
+		return []key{v.TokenHash}
+	}}
 	feedScope = &Index[vent.Feed]{name: "scope", keys: func(v *vent.Feed) []key { return []key{key{}.scope(v.Scope)} }}
 )
 

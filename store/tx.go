@@ -4,6 +4,7 @@ import (
 	"crypto/rand"
 	"encoding/binary"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -29,11 +30,11 @@ type Tx struct {
 	ids   idSource
 	write bool
 	bulk  bool
-	// pending holds writes not yet handed to bbolt, per bucket, so that a transaction that writes
-	// much does so in key order.
+	// pending holds writes not yet handed to bbolt, per bucket (a nil value deletes), so that a transaction
+	// that writes much does so in key order, and one that is refused has mostly written nothing.
 	pending map[string]map[string][]byte
+	flushed bool // something was handed to bbolt
 	bumped  map[vent.Scope]bool
-	wrote   bool
 }
 
 // Now gives the transaction's one instant.
@@ -51,14 +52,26 @@ func (tx *Tx) get(bucket string, k []byte) []byte {
 			return v
 		}
 	}
-	return tx.bolt.Bucket([]byte(bucket)).Get(k)
+	b := tx.bolt.Bucket([]byte(bucket))
+	if b == nil {
+		return nil // a record can name a kind that does not exist
+	}
+	return b.Get(k)
 }
 
 func (tx *Tx) put(bucket string, k, v []byte) error {
-	if !tx.write {
-		return fmt.Errorf("put %s: the transaction only reads", bucket)
+	if v == nil {
+		v = []byte{} // nil deletes
 	}
-	tx.wrote = true
+	return tx.set(bucket, k, v)
+}
+
+func (tx *Tx) delete(bucket string, k []byte) error { return tx.set(bucket, k, nil) }
+
+func (tx *Tx) set(bucket string, k, v []byte) error {
+	if !tx.write {
+		return fmt.Errorf("change %s: the transaction only reads", bucket)
+	}
 	p := tx.pending[bucket]
 	if p == nil {
 		if tx.pending == nil {
@@ -67,22 +80,7 @@ func (tx *Tx) put(bucket string, k, v []byte) error {
 		p = make(map[string][]byte)
 		tx.pending[bucket] = p
 	}
-	if v == nil {
-		v = []byte{} // nil would read as "not there"
-	}
 	p[string(k)] = v
-	return nil
-}
-
-func (tx *Tx) delete(bucket string, k []byte) error {
-	if !tx.write {
-		return fmt.Errorf("delete %s: the transaction only reads", bucket)
-	}
-	tx.wrote = true
-	delete(tx.pending[bucket], string(k))
-	if err := tx.bolt.Bucket([]byte(bucket)).Delete(k); err != nil {
-		return fmt.Errorf("delete %s: %w", bucket, err)
-	}
 	return nil
 }
 
@@ -102,7 +100,7 @@ func (tx *Tx) scan(bucket string, lo, hi []byte, f func(k, v []byte) error) erro
 
 // flush hands all pending writes to bbolt.
 func (tx *Tx) flush() error {
-	for _, b := range sortedKeys(tx.pending) {
+	for b := range tx.pending {
 		if err := tx.flushBucket(b); err != nil {
 			return err
 		}
@@ -119,9 +117,16 @@ func (tx *Tx) flushBucket(bucket string) error {
 	if tx.bulk {
 		b.FillPercent = 0.95
 	}
+	tx.flushed = true
 	for _, k := range sortedKeys(p) {
-		if err := b.Put([]byte(k), p[k]); err != nil {
-			return fmt.Errorf("put %s: %w", bucket, err)
+		var err error
+		if v := p[k]; v == nil {
+			err = b.Delete([]byte(k))
+		} else {
+			err = b.Put([]byte(k), v)
+		}
+		if err != nil {
+			return fmt.Errorf("write %s: %w", bucket, err)
 		}
 	}
 	clear(p)
@@ -129,12 +134,7 @@ func (tx *Tx) flushBucket(bucket string) error {
 }
 
 func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
+	return slices.Sorted(maps.Keys(m))
 }
 
 // idSource mints the IDs of one transaction: RFC 9562 version 7, the instant's milliseconds first, then a random

@@ -10,109 +10,132 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// layout is the number of the present layout of buckets, keys and indexes.
-const layout = 1
-
 // ErrNewer is returned when a data file was written by a newer program.
 var ErrNewer = errors.New("data file is of a newer layout")
+
+// history is the present layout of buckets, keys and indexes, and the way to it from every older one.
+type history struct {
+	layout uint64
+	// steps turn a copy of a file of layout n (the key) into one of layout n+1, in one transaction.
+	steps map[uint64]func(*bbolt.Tx) error
+	// failAt is called at named points of an upgrade; tests end it there as a crash would. nil otherwise.
+	failAt func(point string) error
+}
+
+// present is this program's history. A new layout raises the number, adds the step and puts a file of the former
+// layout into testdata.
+func present() history { return history{layout: 1} }
+
+func (h history) fault(point string) error {
+	if h.failAt == nil {
+		return nil
+	}
+	return h.failAt(point)
+}
+
+// openPresent opens a file and brings it to the present layout, one step after the other.
+func openPresent(path string, o Options, h history) (*bbolt.DB, error) {
+	for {
+		db, err := openFile(path, o)
+		if err != nil {
+			return nil, err
+		}
+		have, err := readLayout(db)
+		switch {
+		case err != nil:
+			err = fmt.Errorf("open %s: %w", path, err)
+		case have > h.layout:
+			err = fmt.Errorf("open %s: %w: layout %d, this program knows %d; run the newer program", path, ErrNewer, have, h.layout)
+		case have < h.layout && o.ReadOnly:
+			err = fmt.Errorf("open %s: layout %d is older than %d: start the daemon once to bring it up to date", path, have, h.layout)
+		case have < h.layout:
+			if err = h.rebuild(path, db, have); err != nil {
+				err = fmt.Errorf("bring %s from layout %d to %d: %w; the data is as it was", path, have, have+1, err)
+			}
+		default:
+			if err = addBuckets(db); err == nil {
+				return db, nil
+			}
+			err = fmt.Errorf("open %s: %w", path, err)
+		}
+		if e := db.Close(); err == nil && e != nil {
+			err = fmt.Errorf("open %s: %w", path, e)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+}
+
+// rebuild takes one step: on a copy beside the file, which then takes its name; the old file stays as NAME.layoutN. At
+// every moment there is a whole file under the name, and the lock of the old one keeps others out.
+func (h history) rebuild(path string, old *bbolt.DB, have uint64) error {
+	step, ok := h.steps[have]
+	if !ok {
+		return errors.New("no step is known")
+	}
+	temp := path + ".upgrade"
+	if err := os.Remove(temp); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	if err := copyStep(temp, old, have+1, step); err != nil {
+		return err
+	}
+	if err := h.fault("copied"); err != nil {
+		return err
+	}
+	if _, err := keep(path, fmt.Sprintf("layout%d", have)); err != nil {
+		return err
+	}
+	if err := h.fault("kept"); err != nil {
+		return err
+	}
+	if err := os.Rename(temp, path); err != nil {
+		return err
+	}
+	if err := h.fault("renamed"); err != nil {
+		return err
+	}
+	return syncDir(filepath.Dir(path))
+}
+
+// copyStep makes a dense copy of old, takes the step there and has it on disk when it returns.
+func copyStep(to string, old *bbolt.DB, layout uint64, step func(*bbolt.Tx) error) (err error) {
+	next, err := bbolt.Open(to, 0o600, &bbolt.Options{NoSync: true, FreelistType: bbolt.FreelistMapType})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, next.Close()) }()
+	if err := bbolt.Compact(next, old, copyChunk); err != nil {
+		return err
+	}
+	if err := next.Update(func(tx *bbolt.Tx) error {
+		if err := step(tx); err != nil {
+			return err
+		}
+		return setLayout(tx, layout)
+	}); err != nil {
+		return err
+	}
+	return next.Sync()
+}
+
+// copyChunk is how many bytes of a copy are written in one transaction.
+const copyChunk = 8 << 20
 
 const metaBucket = "meta"
 
 var layoutKey = []byte("layout")
 
-// steps turn a file of layout n (the key) into one of layout n+1. A step gets the old file read-only and an empty
-// new one with all present buckets; what it does not copy is lost.
-var steps = map[uint64]func(old, new *bbolt.Tx) error{}
-
-// upgrade brings an older file up to date: copied to a new file beside it, which then takes its name; the old
-// one stays as NAME.layoutN.
-func upgrade(path string, db *bbolt.DB, o Options) (*bbolt.DB, error) {
-	have, err := readLayout(db)
-	switch {
-	case err != nil:
-		_ = db.Close()
-		return nil, fmt.Errorf("open %s: %w", path, err)
-	case have > layout:
-		_ = db.Close()
-		return nil, fmt.Errorf("open %s: %w: layout %d, this program knows %d; run the newer program", path, ErrNewer, have, layout)
-	case have == layout && o.ReadOnly:
-		return db, nil
-	case have == layout:
-		if err := db.Update(makeBuckets); err != nil {
-			_ = db.Close()
-			return nil, fmt.Errorf("open %s: %w", path, err)
-		}
-		return db, nil
-	case o.ReadOnly:
-		_ = db.Close()
-		return nil, fmt.Errorf("open %s: layout %d is older than %d: start the daemon once to bring it up to date", path, have, layout)
-	}
-	return rebuild(path, db, have, o)
-}
-
-func rebuild(path string, old *bbolt.DB, have uint64, o Options) (*bbolt.DB, error) {
-	fail := func(err error) (*bbolt.DB, error) {
-		_ = old.Close()
-		return nil, fmt.Errorf("bring %s from layout %d to %d: %w; the file is unchanged", path, have, layout, err)
-	}
-	step, ok := steps[have]
-	if !ok {
-		return fail(fmt.Errorf("no step is known"))
-	}
-	temp := fmt.Sprintf("%s.to%d", path, have+1)
-	if err := os.Remove(temp); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return fail(err)
-	}
-	next, err := bbolt.Open(temp, 0o600, &bbolt.Options{Timeout: o.LockWait})
-	if err != nil {
-		return fail(err)
-	}
-	err = old.View(func(from *bbolt.Tx) error {
-		return next.Update(func(to *bbolt.Tx) error {
-			if err := makeBuckets(to); err != nil {
-				return err
-			}
-			if err := step(from, to); err != nil {
-				return err
-			}
-			return setLayout(to, have+1)
-		})
-	})
-	if err != nil {
-		_ = next.Close()
-		return fail(err)
-	}
-	// The old file keeps its lock until the new one, locked as well, has its name.
-	kept := fmt.Sprintf("%s.layout%d", path, have)
-	if err := os.Link(path, kept); err != nil && !errors.Is(err, os.ErrExist) {
-		_ = next.Close()
-		return fail(err)
-	}
-	if err := os.Rename(temp, path); err != nil {
-		_ = next.Close()
-		return fail(err)
-	}
-	if err := syncDir(filepath.Dir(path)); err != nil {
-		_ = next.Close()
-		return fail(err)
-	}
-	if err := old.Close(); err != nil {
-		_ = next.Close()
-		return nil, err
-	}
-	return upgrade(path, next, o)
-}
-
-func readLayout(db *bbolt.DB) (uint64, error) {
-	var n uint64
-	err := db.View(func(tx *bbolt.Tx) error {
+func readLayout(db *bbolt.DB) (n uint64, err error) {
+	err = db.View(func(tx *bbolt.Tx) error {
 		b := tx.Bucket([]byte(metaBucket))
 		if b == nil {
 			return errors.New("it is a bbolt file, but not a Ventdue data file")
 		}
 		v := b.Get(layoutKey)
 		if len(v) != 8 {
-			return errors.New("it does not say its layout")
+			return errors.New("it does not say its layout: it is not a Ventdue data file")
 		}
 		n = binary.BigEndian.Uint64(v)
 		return nil
@@ -124,13 +147,28 @@ func setLayout(tx *bbolt.Tx, n uint64) error {
 	return tx.Bucket([]byte(metaBucket)).Put(layoutKey, binary.BigEndian.AppendUint64(nil, n))
 }
 
-// makeBuckets makes what is missing; it writes nothing where all is there.
+// addBuckets makes the buckets of tables that the file's program did not know yet. A file that has them all, or is
+// only read, is not written to.
+func addBuckets(db *bbolt.DB) error {
+	missing := false
+	err := db.View(func(tx *bbolt.Tx) error {
+		for _, name := range allBuckets() {
+			missing = missing || tx.Bucket([]byte(name)) == nil
+		}
+		return nil
+	})
+	switch {
+	case err != nil || !missing:
+		return err
+	case db.IsReadOnly():
+		return errors.New("an older program wrote it: start the daemon once to bring it up to date")
+	}
+	return db.Update(makeBuckets)
+}
+
 func makeBuckets(tx *bbolt.Tx) error {
 	for _, name := range allBuckets() {
-		if tx.Bucket([]byte(name)) != nil {
-			continue
-		}
-		if _, err := tx.CreateBucket([]byte(name)); err != nil {
+		if _, err := tx.CreateBucketIfNotExists([]byte(name)); err != nil {
 			return fmt.Errorf("make bucket %s: %w", name, err)
 		}
 	}

@@ -3,9 +3,8 @@ package store
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
-
-	"go.etcd.io/bbolt"
 
 	"ventdue/vent"
 )
@@ -33,39 +32,58 @@ func (r Report) Err() error {
 	if len(r.Problems) == 0 {
 		return nil
 	}
-	return errors.New(strings.Join(r.Problems, "\n"))
+	text := strings.Join(r.Problems, "\n")
+	if r.More > 0 {
+		text += fmt.Sprintf("\nand %d more", r.More)
+	}
+	return errors.New(text)
 }
 
-// Verify reads the whole file: bbolt's own pages, every record, that each index holds exactly the rows its
-// records ask for, and that every named record exists.
+// Verify reads the whole file: bbolt's own pages, and all that Check reads.
 func (s *Store) Verify() Report {
 	r := Report{Records: map[vent.Kind]int{}}
-	err := s.bolt.View(func(b *bbolt.Tx) error {
-		for err := range b.Check() {
+	err := s.View(func(tx *Tx) error {
+		for err := range tx.bolt.Check() {
 			r.add("pages: %v", err)
 		}
-		return nil
+		return tx.check(&r)
 	})
-	if err == nil {
-		err = s.View(func(tx *Tx) error {
-			for _, t := range tables() {
-				if err := t.verify(tx, &r); err != nil {
-					return err
-				}
-			}
-			return verifyWakes(tx, &r)
-		})
-	}
 	if err != nil {
 		r.add("read: %v", err)
 	}
 	return r
 }
 
+// Check reads all records: that each can be read and lies under its ID, that each index holds exactly the rows its
+// records ask for, that every named record exists, and that waking rows and audit lines are in order. An
+// import calls it before it is committed.
+func Check(tx *Tx) Report {
+	r := Report{Records: map[vent.Kind]int{}}
+	if err := tx.check(&r); err != nil {
+		r.add("read: %v", err)
+	}
+	return r
+}
+
+func (tx *Tx) check(r *Report) error {
+	for _, t := range tables() {
+		if err := t.verify(tx, r); err != nil {
+			return err
+		}
+	}
+	if err := verifyWakes(tx, r); err != nil {
+		return err
+	}
+	return verifyAudit(tx, r)
+}
+
 // anyTable is a table whose record type does not matter.
 type anyTable interface {
+	is() vent.Kind
 	buckets() []string
 	verify(tx *Tx, r *Report) error
+	dump(tx *Tx, emit Emit) error
+	load(tx *Tx, data []byte) (changed bool, err error)
 }
 
 // tables lists all tables in the order of an export: what is named comes before what names it.
@@ -73,6 +91,8 @@ func tables() []anyTable {
 	return []anyTable{Operators, Persons, Customers, Sites, Units, Appliances, Runs, Findings, Signs, Faults, Checks,
 		Dues, Visits, Appointments, Notices, Messages, Feeds}
 }
+
+func (t *Table[T]) is() vent.Kind { return t.kind }
 
 func (t *Table[T]) buckets() []string {
 	names := []string{t.bucket()}
@@ -98,7 +118,7 @@ func (t *Table[T]) verify(tx *Tx, r *Report) error {
 		for i, ix := range t.indexes {
 			for _, ik := range ix.keys(&v) {
 				want[i]++
-				if row := tx.get(ix.bucket, ix.row(ik, id)); row == nil || ix.unique && vent.ID(row) != id {
+				if row := tx.get(ix.bucket, ix.row(ik, id)); row == nil || ix.unique && string(row) != string(id[:]) {
 					r.add("%s %s: its row in index %s is missing", t.kind, id, ix.name)
 				}
 			}
@@ -125,68 +145,35 @@ func (t *Table[T]) verify(tx *Tx, r *Report) error {
 	return nil
 }
 
+// verifyWakes checks that the rows by moment and those by subject say the same.
 func verifyWakes(tx *Tx, r *Report) error {
 	rows, of := 0, 0
-	if err := tx.scan(wakeBucket, nil, nil, func(_, _ []byte) error { rows++; return nil }); err != nil {
+	err := tx.scan(wakeOfBucket, nil, nil, func(k, v []byte) error {
+		of++
+		name, id := k[:len(k)-16], k[len(k)-16:]
+		if len(v) != 8 || tx.get(wakeBucket, slices.Concat(name, v, id)) == nil {
+			r.add("waking row %x: it is missing by moment", k)
+		}
+		return nil
+	})
+	if err != nil {
 		return err
 	}
-	if err := tx.scan(wakeOfBucket, nil, nil, func(_, _ []byte) error { of++; return nil }); err != nil {
-		return err
-	}
+	err = tx.scan(wakeBucket, nil, nil, func(_, _ []byte) error { rows++; return nil })
 	if rows != of {
 		r.add("waking rows: %d by moment, %d by subject", rows, of)
 	}
-	return nil
+	return err
 }
 
-// named lists the records that a record names.
-func named(v any) []vent.Subject {
-	is := func(k vent.Kind, ids ...vent.ID) (all []vent.Subject) {
-		for _, id := range ids {
-			all = append(all, vent.Subject{Kind: k, ID: id})
+func verifyAudit(tx *Tx, r *Report) error {
+	return tx.scan(auditBucket, nil, nil, func(k, b []byte) error {
+		var a vent.Audit
+		if err := tx.codec.unmarshal(b, &a); err != nil {
+			r.add("audit line %x: %v", k, err)
+		} else if string(k) != string(auditKey(a)) {
+			r.add("audit line %x: lies under another key than its own", k)
 		}
-		return all
-	}
-	switch x := v.(type) {
-	case *vent.Customer:
-		return is(vent.KindPerson, x.Persons...)
-	case *vent.Site:
-		return is(vent.KindCustomer, x.CustomerID)
-	case *vent.Unit:
-		refs := is(vent.KindSite, x.SiteID)
-		for _, o := range x.Occupancies {
-			refs = append(refs, is(vent.KindPerson, o.PersonID)...)
-		}
-		return refs
-	case *vent.Appliance:
-		return is(vent.KindUnit, x.UnitID)
-	case *vent.Run:
-		refs := append(is(vent.KindSite, x.SiteID), is(vent.KindUnit, x.UnitID)...)
-		refs = append(refs, is(vent.KindRun, x.ParentID)...)
-		for _, ver := range x.Versions {
-			refs = append(refs, is(vent.KindAppliance, append(ver.InLine, ver.DryerID)...)...)
-		}
-		return refs
-	case *vent.Finding:
-		return append(is(vent.KindRun, x.RunID), is(vent.KindFinding, x.Corrects, x.Replaced)...)
-	case *vent.Sign:
-		return is(vent.KindRun, x.RunID)
-	case *vent.Fault:
-		return []vent.Subject{x.Subject}
-	case *vent.Check:
-		return []vent.Subject{x.Subject}
-	case *vent.Due:
-		return append([]vent.Subject{x.Subject}, append(is(vent.KindSite, x.SiteID), is(vent.KindCustomer, x.CustomerID)...)...)
-	case *vent.Visit:
-		return append(is(vent.KindSite, x.SiteID), is(vent.KindPerson, x.TechnicianID)...)
-	case *vent.Appointment:
-		return append(is(vent.KindVisit, x.VisitID), is(vent.KindCustomer, x.CustomerID)...)
-	case *vent.Notice:
-		return append(is(vent.KindPerson, x.Key.PersonID), is(vent.KindMessage, x.MessageID)...)
-	case *vent.Message:
-		return append(is(vent.KindPerson, x.PersonID), is(vent.KindNotice, x.Notices...)...)
-	case *vent.Feed:
-		return is(vent.KindPerson, x.PersonID)
-	}
-	return nil
+		return nil
+	})
 }

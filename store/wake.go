@@ -1,7 +1,6 @@
 package store
 
 import (
-	"encoding/binary"
 	"errors"
 
 	"ventdue/vent"
@@ -28,7 +27,7 @@ const (
 func (tx *Tx) SetWake(kind WakeKind, id vent.ID, at vent.Instant) error {
 	of := key{}.text(string(kind)).id(id)
 	if old := tx.get(wakeOfBucket, of); old != nil {
-		was := vent.Instant(binary.BigEndian.Uint64(old))
+		was := instantOf(old)
 		if was == at {
 			return nil
 		}
@@ -48,7 +47,7 @@ func (tx *Tx) SetWake(kind WakeKind, id vent.ID, at vent.Instant) error {
 // WakeBy makes sure that (kind, id) is looked at by the moment: an earlier row stays.
 func (tx *Tx) WakeBy(kind WakeKind, id vent.ID, at vent.Instant) error {
 	if old := tx.get(wakeOfBucket, key{}.text(string(kind)).id(id)); old != nil {
-		if was := vent.Instant(binary.BigEndian.Uint64(old)); was <= at {
+		if was := instantOf(old); was <= at {
 			return nil
 		}
 	}
@@ -73,7 +72,7 @@ func (tx *Tx) NextWake(kind WakeKind) (vent.Instant, error) {
 	var at vent.Instant
 	prefix := key{}.text(string(kind))
 	err := tx.scan(wakeBucket, prefix, end(prefix), func(k, _ []byte) error {
-		at = vent.Instant(binary.BigEndian.Uint64(k[len(prefix):]))
+		at = instantOf(k[len(prefix):])
 		return errStop
 	})
 	return at, ignoreStop(err)
@@ -90,7 +89,7 @@ func (tx *Tx) Replan(run vent.ID, why string) error { return tx.put(replanBucket
 // Replanned takes a run out of the queue.
 func (tx *Tx) Replanned(run vent.ID) error { return tx.delete(replanBucket, run[:]) }
 
-// ToReplan gives at most max queued runs with the reason.
+// ToReplan gives at most max queued runs.
 func (tx *Tx) ToReplan(max int) (ids []vent.ID, err error) {
 	err = tx.scan(replanBucket, nil, nil, func(k, _ []byte) error {
 		ids = append(ids, vent.ID(k))

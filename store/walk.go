@@ -82,6 +82,11 @@ func DuesOf(tx *Tx, s vent.Subject) iter.Seq2[vent.Due, error] {
 	return Dues.find(tx, dueKey, key{}.subject(s))
 }
 
+// OpenDuesOf walks a subject's open dues by birth.
+func OpenDuesOf(tx *Tx, s vent.Subject) iter.Seq2[vent.Due, error] {
+	return Dues.find(tx, dueSubject, key{}.subject(s))
+}
+
 // OpenDues walks the open dues whose day lies in [from, to), by day; a zero bound is no bound.
 func OpenDues(tx *Tx, from, to vent.Date) iter.Seq2[vent.Due, error] {
 	return Dues.between(tx, dueDay, key{}.date(from), dayEnd(key{}, to))

@@ -44,6 +44,7 @@ func (f Feed) Valid() Problems {
 
 // Audit is one line of the trail: who did what to which subject, when.
 type Audit struct {
+	ID      ID      `json:"id" cbor:"6,keyasint"`
 	At      Instant `json:"at" cbor:"1,keyasint"`
 	Actor   string  `json:"actor" cbor:"2,keyasint"`
 	Subject Subject `json:"subject" cbor:"3,keyasint"`

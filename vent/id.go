@@ -79,6 +79,7 @@ const (
 	KindNotice      Kind = "notice"
 	KindMessage     Kind = "message"
 	KindFeed        Kind = "feed"
+	KindAudit       Kind = "audit" // a line of the trail; no subject is of this kind
 )
 
 // Subject is something that work can be due on or that a record can be about.
