@@ -70,15 +70,6 @@ path = %[1]s/khal.db
 	return s
 }
 
-// Khal subscribes, fetches once, and returns the agenda from one day to another
-// (2026-03-01, both included) as it looks in the time zone.
-func Khal(t testing.TB, url, timezone, from, to string) []Listed {
-	t.Helper()
-	s := Subscribe(t, url, timezone)
-	s.Sync()
-	return s.List(from, to)
-}
-
 // Changes is what a synchronisation did to the subscriber's copy, by the events'
 // SUMMARY lines. vdirsyncer knows an event of an HTTP calendar by its content,
 // so that a changed one goes and comes.

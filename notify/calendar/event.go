@@ -207,7 +207,7 @@ func checkUID(uid string) error {
 func checkURL(s string) error {
 	u, err := url.Parse(s)
 	if err != nil || u.Scheme == "" || (u.Host == "" && u.Opaque == "") ||
-		strings.ContainsFunc(s, func(r rune) bool { return r <= ' ' || r >= 0x7f }) {
+		strings.ContainsFunc(s, func(r rune) bool { return r <= ' ' || r >= 0x7f || strings.ContainsRune("\"<>\\^`{|}", r) }) {
 		return fmt.Errorf("address %q is not an absolute URL in ASCII: use the form https://host/path, percent-encoded", s)
 	}
 	return nil

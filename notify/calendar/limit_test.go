@@ -29,10 +29,7 @@ func daily(n int) []Event {
 
 func TestMostEventsNearestToTheAnchor(t *testing.T) {
 	c := Calendar{Anchor: date("2026-01-01").AddDays(900), Events: daily(1800)}
-	r, err := Render(c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := renderSound(t, c)
 	if r.Kept != 1000 || r.LeftOut != 800 {
 		t.Errorf("kept %d, left out %d; want 1000 and 800", r.Kept, r.LeftOut)
 	}
@@ -49,10 +46,7 @@ func TestMostBytesNearestToTheAnchor(t *testing.T) {
 	for i := range events {
 		events[i].Description = strings.Repeat("é", 1000) // 2000 octets: about 1.8 MB in all
 	}
-	r, err := Render(Calendar{Anchor: date("2026-01-01").AddDays(450), Events: events})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := renderSound(t, Calendar{Anchor: date("2026-01-01").AddDays(450), Events: events})
 	if len(r.Body) > MaxBytes || len(r.Body) < MaxBytes-5000 {
 		t.Errorf("%d octets, want nearly %d", len(r.Body), MaxBytes)
 	}
@@ -72,10 +66,7 @@ func TestMostBytesNearestToTheAnchor(t *testing.T) {
 func TestOneEndlessTextIsLeftOutAlone(t *testing.T) {
 	events := daily(3)
 	events[1].Description = strings.Repeat("x", MaxBytes)
-	r, err := Render(Calendar{Anchor: date("2026-01-02"), Events: events})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := renderSound(t, Calendar{Anchor: date("2026-01-02"), Events: events})
 	if got := uids(r.Body); !slices.Equal(got, []string{"day-00000", "day-00002"}) || r.LeftOut != 1 {
 		t.Errorf("kept %v, left out %d", got, r.LeftOut)
 	}

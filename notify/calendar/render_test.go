@@ -90,16 +90,22 @@ func TestGolden(t *testing.T) {
 	}
 }
 
-func mustRender(t testing.TB, c Calendar) []byte {
+// renderSound renders a calendar in which the strict checker finds nothing.
+func renderSound(t testing.TB, c Calendar) Rendered {
 	t.Helper()
 	r, err := Render(c)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, p := range strict.Check(r.Body) {
-		t.Errorf("%v\n%s", p, r.Body)
+		t.Errorf("%v\n%.2000s", p, r.Body)
 	}
-	return r.Body
+	return r
+}
+
+func mustRender(t testing.TB, c Calendar) []byte {
+	t.Helper()
+	return renderSound(t, c).Body
 }
 
 func TestRenderIsPure(t *testing.T) {
@@ -193,6 +199,8 @@ func TestRenderNamesEveryFault(t *testing.T) {
 		"geo":               {timed(func(e *Event) { e.Geo = &Geo{91, 0} }), "latitude"},
 		"relative URL":      {timed(func(e *Event) { e.URL = "/runs/3b" }), "absolute URL"},
 		"URL with newline":  {timed(func(e *Event) { e.URL = "https://example.com/\r\nX:y" }), "absolute URL"},
+		"URL with quote":    {timed(func(e *Event) { e.URL = `https://example.com/"` }), "absolute URL"},
+		"URL with umlaut":   {timed(func(e *Event) { e.URL = "https://example.com/ü" }), "absolute URL"},
 		"URL with space":    {timed(func(e *Event) { e.URL = "https://example.com/a b" }), "absolute URL"},
 		"no start":          {timed(func(e *Event) { e.Start = 0 }), "start"},
 		"start in 1066":     {timed(func(e *Event) { e.Start = date("1066-10-14") }), "from 1980"},
