@@ -1,23 +1,21 @@
 package airflow
 
-import "fmt"
-
-// A Curve has fine steps of lint to one half, where ducts are kept, and coarse ones
-// from there to closed, where little flow is left.
-const (
-	curveFine   = 16
-	curveCoarse = 8
-	curveSteps  = curveFine + curveCoarse
-	fineStep    = 0.5 / curveFine
-	coarseStep  = 0.5 / curveCoarse
+import (
+	"fmt"
+	"math"
 )
+
+// curveSteps is the number of steps of a Curve. Their ends lie at lint (i/32)^2: close
+// together where the first lint roughens a smooth duct, wide where little flow is left.
+const curveSteps = 32
 
 // Curve is flow and static pressure as functions of lint for one System, for
 // callers that need them thousands of times. It is a plain value without
 // pointers. Between its points it is a cubic through exact values and slopes
 // (Hermite, slopes limited after Fritsch and Carlson 1980), so it never rises with lint.
-// Compared with the solution itself it is off by less than a thousandth of the
-// clean flow. Lint outside 0..1 is taken as the nearest end. The zero Curve is not usable.
+// In a run with a dryer that suits it, it is off the solution by less than a
+// thousandth of the clean flow; with any other blower by up to a hundredth to lint 0.5, and to a
+// twentieth beyond, where a hardly loaded wide duct turns laminar between two points. Lint outside 0..1 is taken as the nearest end. The zero Curve is not usable.
 type Curve struct {
 	clean      Point
 	shutoff    Pascals
@@ -26,7 +24,7 @@ type Curve struct {
 	slope      [curveSteps + 1]float64
 }
 
-// Curve tabulates the system by 24 solutions, without allocating.
+// Curve tabulates the system by 32 solutions, without allocating.
 func (s *System) Curve() (Curve, error) {
 	clean, err := s.At(0)
 	if err != nil {
@@ -61,12 +59,7 @@ func (c *Curve) limitSlopes() {
 }
 
 // curveLint is the lint at a point of the curve.
-func curveLint(i int) float64 {
-	if i <= curveFine {
-		return float64(i) * fineStep
-	}
-	return 0.5 + float64(i-curveFine)*coarseStep
-}
+func curveLint(i int) float64 { return float64(i*i) / (curveSteps * curveSteps) }
 
 // Clean is the operating point without lint.
 func (c *Curve) Clean() Point { return c.clean }
@@ -74,10 +67,13 @@ func (c *Curve) Clean() Point { return c.clean }
 // Flow is the flow as a share of the clean flow, 1 clean to 0 closed. Outlet
 // speed has the same share.
 func (c *Curve) Flow(lint float64) float64 {
+	if lint >= 1 {
+		return 0
+	}
 	i, t, h := locate(lint)
 	rise := c.ratio[i+1] - c.ratio[i]
 	s0, s1 := h*c.slope[i], h*c.slope[i+1]
-	return c.ratio[i] + t*(s0+t*(3*rise-2*s0-s1+t*(s0+s1-2*rise)))
+	return max(0, c.ratio[i]+t*(s0+t*(3*rise-2*s0-s1+t*(s0+s1-2*rise)))) // the last digit may pass 0
 }
 
 // FlowSlope is the slope of Flow with lint, never above 0.
@@ -101,17 +97,15 @@ func (c *Curve) StaticSlope(lint float64) Pascals {
 
 // locate finds the step, the place in it (0..1) and its width.
 func locate(lint float64) (i int, t, h float64) {
-	switch {
-	case !(lint > 0):
-		return 0, 0, fineStep
-	case lint >= 1:
-		return curveSteps - 1, 1, coarseStep
-	case lint < 0.5:
-		x := lint / fineStep
-		i = int(x)
-		return i, x - float64(i), fineStep
+	const squares = curveSteps * curveSteps
+	if lint >= 1 {
+		return curveSteps - 1, 1, (2*curveSteps - 1.0) / squares
 	}
-	x := (lint - 0.5) / coarseStep
-	i = int(x)
-	return curveFine + i, x - float64(i), coarseStep
+	if !(lint > 0) {
+		return 0, 0, 1.0 / squares
+	}
+	square := squares * lint
+	i = int(math.Sqrt(square)) // below curveSteps, as lint is below 1
+	width := float64(2*i + 1)  // (i+1)^2 - i^2
+	return i, (square - float64(i*i)) / width, width / squares
 }

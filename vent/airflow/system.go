@@ -49,9 +49,17 @@ func NewSystem(d Duct, b Blower) (System, error) {
 	if err := s.addSections(&d); err != nil {
 		return System{}, err
 	}
-	s.addLosses(&d)
+	narrowest := s.addLosses(&d)
+	flow := s.freeAir * CubicMetersPerSecond(s.share(0))
+	if v := flow.SpeedIn(narrowest); v > maxSpeed {
+		return System{}, fmt.Errorf("%.3g m/s of air in a bore of %.4g mm: %w: above %g m/s air is compressed, check free-air flow and bore",
+			float64(v), narrowest.Millimeters(), ErrOutsideModel, float64(maxSpeed))
+	}
 	return s, nil
 }
+
+// maxSpeed is about 0.3 of the speed of sound, up to which air may be taken as incompressible.
+const maxSpeed MetersPerSecond = 100
 
 // exhaust is the air in the duct.
 func (d *Duct) exhaust() (Air, error) {
@@ -114,8 +122,12 @@ func (s *System) addSection(sec Section) error {
 // the bores, 1 - r^4 of the narrow bore's velocity pressure turns from static
 // pressure to motion and 0.5 (1 - r^2) is lost (memory: sudden contraction).
 // What a widening would give back is not counted.
-func (s *System) addLosses(d *Duct) {
-	narrowest := d.outletWithDefaults().Diameter
+// It returns the narrowest bore.
+func (s *System) addLosses(d *Duct) Meters {
+	outlet := d.outletWithDefaults()
+	s.outletBore = outlet.Diameter
+	s.k += outlet.K * s.velocityPressure(outlet.Diameter)
+	narrowest := outlet.Diameter
 	for i := range s.n {
 		narrowest = min(narrowest, s.segments[i].bore)
 	}
@@ -124,10 +136,6 @@ func (s *System) addLosses(d *Duct) {
 		s.k += float64(f.Count) * f.K * s.velocityPressure(f.Diameter)
 		narrowest = min(narrowest, f.Diameter)
 	}
-	outlet := d.outletWithDefaults()
-	s.outletBore = outlet.Diameter
-	s.k += outlet.K * s.velocityPressure(outlet.Diameter)
-
 	dryer := d.DryerOutlet
 	if dryer == 0 {
 		dryer = DefaultDryerOutlet
@@ -135,6 +143,7 @@ func (s *System) addLosses(d *Duct) {
 	if r := float64(narrowest / dryer); r < 1 {
 		s.k += (1 - math.Pow(r, 4) + 0.5*(1-r*r)) * s.velocityPressure(narrowest)
 	}
+	return narrowest
 }
 
 // velocityPressure is that of the free-air flow in a bore.
