@@ -13,9 +13,13 @@ const curveSteps = 32
 // callers that need them thousands of times. It is a plain value without
 // pointers. Between its points it is a cubic through exact values and slopes
 // (Hermite, slopes limited after Fritsch and Carlson 1980), so it never rises with lint.
+//
 // In a run with a dryer that suits it, it is off the solution by less than a
-// thousandth of the clean flow; with any other blower by up to a hundredth to lint 0.5, and to a
-// twentieth beyond, where a hardly loaded wide duct turns laminar between two points. Lint outside 0..1 is taken as the nearest end. The zero Curve is not usable.
+// thousandth of the clean flow. With any other blower it is off by up to a
+// hundredth to lint 0.5 and by up to a twentieth beyond, where a hardly loaded wide
+// duct turns laminar between two points.
+//
+// Lint outside 0..1 is taken as the nearest end. The zero Curve is not usable.
 type Curve struct {
 	clean      Point
 	shutoff    Pascals
@@ -105,7 +109,7 @@ func locate(lint float64) (i int, t, h float64) {
 		return 0, 0, 1.0 / squares
 	}
 	square := squares * lint
-	i = int(math.Sqrt(square)) // below curveSteps, as lint is below 1
-	width := float64(2*i + 1)  // (i+1)^2 - i^2
+	i = min(int(math.Sqrt(square)), curveSteps-1) // the root of just below 32^2 rounds to 32
+	width := float64(2*i + 1)                     // (i+1)^2 - i^2
 	return i, (square - float64(i*i)) / width, width / squares
 }

@@ -276,6 +276,10 @@ func TestCurveSlope(t *testing.T) {
 		static := float64(c.Static(b+h)-c.Static(b-h)) / (2 * h)
 		near(t, "slope of static pressure", float64(c.StaticSlope(b)), static, 1e-5, "computed as a difference of the curve itself")
 	}
+	almost := math.Nextafter(1, 0)
+	if q, m := c.Flow(almost), c.FlowSlope(almost); !(q >= 0 && q < 1e-9) || !(m <= 0) {
+		t.Errorf("just before closed: flow %g, slope %g", q, m)
+	}
 	if c.Flow(0) != 1 || c.Flow(1) != 0 || c.Flow(-1) != 1 || c.Flow(2) != 0 {
 		t.Errorf("ends: %g, %g; beyond: %g, %g", c.Flow(0), c.Flow(1), c.Flow(-1), c.Flow(2))
 	}

@@ -121,8 +121,7 @@ func (s *System) addSection(sec Section) error {
 // smaller than the dryer's outlet, the air must be sped up: with r the ratio of
 // the bores, 1 - r^4 of the narrow bore's velocity pressure turns from static
 // pressure to motion and 0.5 (1 - r^2) is lost (memory: sudden contraction).
-// What a widening would give back is not counted.
-// It returns the narrowest bore.
+// What a widening would give back is not counted. It returns the narrowest bore.
 func (s *System) addLosses(d *Duct) Meters {
 	outlet := d.outletWithDefaults()
 	s.outletBore = outlet.Diameter
