@@ -58,3 +58,19 @@ func (tx *Tx) scanAudit(lo, hi []byte, f func(k []byte, a vent.Audit) error) err
 		return f(k, a)
 	})
 }
+
+// EraseTrail removes a subject's audit lines, for the erasure of a person's data, and gives how many there were.
+func (tx *Tx) EraseTrail(s vent.Subject) (n int, err error) {
+	var rows [][]byte
+	prefix := key{}.subject(s)
+	err = tx.scan(auditBucket, prefix, end(prefix), func(k, _ []byte) error {
+		rows = append(rows, append([]byte(nil), k...))
+		return nil
+	})
+	for _, k := range rows {
+		if err == nil {
+			err = tx.delete(auditBucket, k)
+		}
+	}
+	return len(rows), err
+}

@@ -20,7 +20,8 @@ type codec struct {
 }
 
 func newCodec() (codec, error) {
-	enc, err := cbor.EncOptions{Sort: cbor.SortNone}.EncMode()
+	// Figures that JSON cannot say could be stored, but neither dumped nor kept in the trail.
+	enc, err := cbor.EncOptions{Sort: cbor.SortNone, NaNConvert: cbor.NaNConvertReject, InfConvert: cbor.InfConvertReject}.EncMode()
 	if err != nil {
 		return codec{}, err
 	}

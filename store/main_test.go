@@ -4,6 +4,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"reflect"
 	"testing"
 	"time"
 
@@ -76,3 +77,24 @@ func view(t testing.TB, s *Store, f func(*Tx) error) {
 func id(n byte) vent.ID { return vent.ID{0: 0x01, 6: 0x70, 8: 0x80, 15: n} }
 
 func person(n byte, name string) vent.Person { return vent.Person{ID: id(n), Name: name} }
+
+func customer(id vent.ID, persons ...vent.ID) vent.Customer {
+	return vent.Customer{ID: id, Name: "Lund Dry Care", Persons: persons}
+}
+
+// fataler is a *testing.T or a *rapid.T.
+type fataler interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
+// equal compares two values by all that is in them; a nil slice equals an empty one.
+func equal[T any](t fataler, what string, got, want T) {
+	t.Helper()
+	if g, w := reflect.ValueOf(got), reflect.ValueOf(want); g.Kind() == reflect.Slice && g.Len() == 0 && w.Len() == 0 {
+		return
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Fatalf("%s:\n got %+v\nwant %+v", what, got, want)
+	}
+}

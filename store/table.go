@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 
 	"ventdue/vent"
 )
@@ -193,18 +194,49 @@ func (ix *Index[T]) ids(tx *Tx, lo, hi key) iter.Seq2[vent.ID, error] {
 	}
 }
 
-// reindex takes away the old record's index rows and writes the new one's. Either may be nil.
+// reindex takes away the old record's index rows and writes the new one's. Either may be nil. A refusal comes before
+// the first write, so that the caller can go on with something else.
 func (t *Table[T]) reindex(tx *Tx, id vent.ID, before, after *T) error {
+	if after != nil {
+		for _, ix := range t.indexes {
+			if err := ix.free(tx, id, ix.of(after)); err != nil {
+				return fmt.Errorf("%s %s: %w", t.kind, id, err)
+			}
+		}
+	}
 	for _, ix := range t.indexes {
 		var was, is []key
 		if before != nil {
-			was = ix.keys(before)
+			was = ix.of(before)
 		}
 		if after != nil {
-			is = ix.keys(after)
+			is = ix.of(after)
 		}
 		if err := ix.move(tx, id, was, is); err != nil {
 			return fmt.Errorf("%s %s: %w", t.kind, id, err)
+		}
+	}
+	return nil
+}
+
+// of gives a record's keys, each once: somebody may have lived behind a door twice.
+func (ix *Index[T]) of(v *T) []key {
+	keys := ix.keys(v)
+	if len(keys) < 2 {
+		return keys
+	}
+	slices.SortFunc(keys, func(a, b key) int { return bytes.Compare(a, b) })
+	return slices.CompactFunc(keys, func(a, b key) bool { return bytes.Equal(a, b) })
+}
+
+// free gives ErrConflict where another record holds one of the unique keys.
+func (ix *Index[T]) free(tx *Tx, id vent.ID, keys []key) error {
+	if !ix.unique {
+		return nil
+	}
+	for _, k := range keys {
+		if other := tx.get(ix.bucket, k); len(other) == len(id) && vent.ID(other) != id {
+			return fmt.Errorf("%s is already held by %s: %w", ix.name, vent.ID(other), vent.ErrConflict)
 		}
 	}
 	return nil
@@ -218,21 +250,15 @@ func (ix *Index[T]) move(tx *Tx, id vent.ID, was, is []key) error {
 			}
 		}
 	}
+	var value []byte
+	if ix.unique {
+		value = id[:]
+	}
 	for _, k := range is {
-		if holds(was, k) {
-			continue
-		}
-		if !ix.unique {
-			if err := tx.put(ix.bucket, ix.row(k, id), nil); err != nil {
+		if !holds(was, k) {
+			if err := tx.put(ix.bucket, ix.row(k, id), value); err != nil {
 				return err
 			}
-			continue
-		}
-		if other := tx.get(ix.bucket, k); other != nil && vent.ID(other) != id {
-			return fmt.Errorf("%s is already held by %s: %w", ix.name, vent.ID(other), vent.ErrConflict)
-		}
-		if err := tx.put(ix.bucket, k, id[:]); err != nil {
-			return err
 		}
 	}
 	return nil
@@ -254,10 +280,5 @@ func orNil[T any](p *T) any {
 }
 
 func holds(keys []key, k key) bool {
-	for _, x := range keys {
-		if bytes.Equal(x, k) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(keys, func(x key) bool { return bytes.Equal(x, k) })
 }

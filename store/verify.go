@@ -116,7 +116,7 @@ func (t *Table[T]) verify(tx *Tx, r *Report) error {
 			r.add("%s %x: lies under another key than its id %s", t.kind, k, id)
 		}
 		for i, ix := range t.indexes {
-			for _, ik := range ix.keys(&v) {
+			for _, ik := range ix.of(&v) {
 				want[i]++
 				if row := tx.get(ix.bucket, ix.row(ik, id)); row == nil || ix.unique && string(row) != string(id[:]) {
 					r.add("%s %s: its row in index %s is missing", t.kind, id, ix.name)

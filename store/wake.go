@@ -25,12 +25,11 @@ const (
 
 // SetWake moves the row of (kind, id) to the moment; never removes it.
 func (tx *Tx) SetWake(kind WakeKind, id vent.ID, at vent.Instant) error {
-	of := key{}.text(string(kind)).id(id)
-	if old := tx.get(wakeOfBucket, of); old != nil {
-		was := instantOf(old)
-		if was == at {
-			return nil
-		}
+	was, of := tx.WakeOf(kind, id), wakeOfKey(kind, id)
+	if was == at {
+		return nil
+	}
+	if !was.IsZero() {
 		if err := tx.delete(wakeBucket, wakeKey(kind, was, id)); err != nil {
 			return err
 		}
@@ -46,12 +45,19 @@ func (tx *Tx) SetWake(kind WakeKind, id vent.ID, at vent.Instant) error {
 
 // WakeBy makes sure that (kind, id) is looked at by the moment: an earlier row stays.
 func (tx *Tx) WakeBy(kind WakeKind, id vent.ID, at vent.Instant) error {
-	if old := tx.get(wakeOfBucket, key{}.text(string(kind)).id(id)); old != nil {
-		if was := instantOf(old); was <= at {
-			return nil
-		}
+	if was := tx.WakeOf(kind, id); !was.IsZero() && was <= at {
+		return nil
 	}
 	return tx.SetWake(kind, id, at)
+}
+
+// WakeOf gives when (kind, id) is looked at again; never when it is not.
+func (tx *Tx) WakeOf(kind WakeKind, id vent.ID) vent.Instant {
+	b := tx.get(wakeOfBucket, wakeOfKey(kind, id))
+	if len(b) != 8 {
+		return 0
+	}
+	return instantOf(b)
 }
 
 // Waking gives at most max IDs of the kind whose moment has come, earliest first.
@@ -77,6 +83,8 @@ func (tx *Tx) NextWake(kind WakeKind) (vent.Instant, error) {
 	})
 	return at, ignoreStop(err)
 }
+
+func wakeOfKey(kind WakeKind, id vent.ID) key { return key{}.text(string(kind)).id(id) }
 
 func wakeKey(kind WakeKind, at vent.Instant, id vent.ID) key {
 	return key{}.text(string(kind)).instant(at).id(id)
