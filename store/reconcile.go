@@ -52,6 +52,9 @@ func Reconcile(tx *Tx, at Place, wanted []vent.Wanted, by vent.Subject) (c Chang
 		if err != nil {
 			return c, fmt.Errorf("reconcile %s: %w", at.Subject, err)
 		}
+		if kept[id] {
+			return c, fmt.Errorf("reconcile %s: %s opened by %s is wanted twice: %w", at.Subject, w.Kind, w.Opener, vent.ErrConflict)
+		}
 		kept[id] = true
 	}
 	for _, was := range open {

@@ -71,7 +71,7 @@ func (t *Table[T]) Has(tx *Tx, id vent.ID) bool { return tx.get(t.bucket(), id[:
 func (t *Table[T]) Put(tx *Tx, v T, what string) error {
 	id := t.id(&v)
 	if id.IsZero() && t.kind != vent.KindOperator {
-		return fmt.Errorf("put %s: it has no id", t.kind)
+		return fmt.Errorf("put %s: it has no id: %w", t.kind, vent.ErrInvalid)
 	}
 	data, err := tx.codec.marshal(&v)
 	if err != nil {

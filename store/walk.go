@@ -224,3 +224,14 @@ func RunByRef(tx *Tx, r string) (vent.Run, error) { return Runs.one(tx, runRef, 
 func MessagesOn(tx *Tx, person vent.ID, on vent.Date) iter.Seq2[vent.Message, error] {
 	return Messages.find(tx, messagePerson, key{}.id(person).date(on))
 }
+
+// CountMessagesWaiting counts the messages that wait to be handed over, without reading them.
+func CountMessagesWaiting(tx *Tx) (n int, err error) {
+	for _, err := range messageNext.ids(tx, nil, nil) {
+		if err != nil {
+			return n, err
+		}
+		n++
+	}
+	return n, nil
+}

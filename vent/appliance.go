@@ -108,11 +108,12 @@ func (a Appliance) Valid() Problems {
 	for _, f := range []struct {
 		name string
 		text string
-	}{{"maker", a.Maker}, {"model", a.Model}, {"serial", a.Serial}} {
+	}{{"ref", a.Ref}, {"maker", a.Maker}, {"model", a.Model}, {"serial", a.Serial}} {
 		text(&p, f.name, f.text)
 	}
 	day(&p, "made", a.Made, false)
 	day(&p, "installed", a.Installed, false)
+	day(&p, "replace_by", a.Replace, false)
 	day(&p, "removed", a.Removed, false)
 	if a.Made != 0 && a.Installed != 0 && a.Installed < a.Made {
 		p.Add("installed", a.Installed.String(), "is before the dryer was made on %s", a.Made)

@@ -1,5 +1,7 @@
 package vent
 
+import "math"
+
 // DueKind is what must be done.
 type DueKind string
 
@@ -116,6 +118,20 @@ type Due struct {
 	ToldDay Date `json:"told_day,omitzero" cbor:"12,keyasint,omitempty,omitzero"`
 	// Arm counts how often a told day moved later by over two weeks: the person is told again.
 	Arm int `json:"arm,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
+}
+
+// Valid lists what is wrong with the due.
+func (d Due) Valid() Problems {
+	var p Problems
+	oneOf(&p, "kind", d.Kind, DueLook, DueClean, DueFault, DueSign, DueCheck)
+	day(&p, "day", d.Day, true)
+	day(&p, "earliest", d.Earliest, false)
+	day(&p, "latest", d.Latest, false)
+	oneOf(&p, "severity", d.Severity, "", Stop, Fix, Note)
+	oneOf(&p, "state", d.State, DueOpen, DueDone, DueWithdrawn)
+	line(&p, "uid", d.UID)
+	between(&p, "sequence", float64(d.Sequence), 0, math.MaxInt32) // RFC 5545 section 3.3.8: an integer of 32 bits
+	return p
 }
 
 // Published is the part of a due that calendars and people see; when it changes, Sequence rises.

@@ -47,6 +47,19 @@ type Notice struct {
 	Day       Date        `json:"day" cbor:"9,keyasint"` // the day that is told
 }
 
+// Valid lists what is wrong with the notice.
+func (n Notice) Valid() Problems {
+	var p Problems
+	if n.Key.PersonID.IsZero() || n.Key.Thing.ID.IsZero() {
+		p.Add("key", "", "is incomplete: a notice tells a person a thing")
+	}
+	required(&p, "key.step", string(n.Key.Step))
+	oneOf(&p, "key.channel", n.Key.Channel, ByMail, ByWebhook)
+	required(&p, "kind", string(n.Kind))
+	oneOf(&p, "state", n.State, NoticeWanted, NoticeSent, NoticeDropped, NoticeFailed, NoticeSuppressed)
+	return p
+}
+
 // MessageState is where a message stands.
 type MessageState string
 
@@ -90,6 +103,23 @@ type Message struct {
 	// Unknowns counts attempts whose answer was lost.
 	Unknowns int     `json:"unknowns,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
 	Expires  Instant `json:"expires" cbor:"20,keyasint"`
+}
+
+// Valid lists what is wrong with the message.
+func (m Message) Valid() Problems {
+	var p Problems
+	if m.PersonID.IsZero() {
+		p.Add("person_id", "", "is missing: a message goes to a person")
+	}
+	day(&p, "on", m.On, true)
+	oneOf(&p, "channel", m.Channel, ByMail, ByWebhook)
+	required(&p, "class", m.Class)
+	if m.Channel == ByMail {
+		email(&p, "to", m.To)
+	}
+	oneOf(&p, "state", m.State, MessagePending, MessageClaimed, MessageAccepted, MessageDeferred, MessageFailed,
+		MessageSuppressed, MessageExpired, MessageUnknown, MessageDropped)
+	return p
 }
 
 // Settled reports whether nothing more will happen to a message in the state.

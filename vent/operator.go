@@ -36,6 +36,8 @@ func (o Operator) Valid() Problems {
 	oneOf(&p, "kind", o.Kind, Household, Buildings, Customers)
 	oneOf(&p, "units", o.Units, US, SI)
 	required(&p, "name", o.Name)
+	text(&p, "language", o.Language)
+	text(&p, "phone", o.Phone)
 	zone(&p, "zone", o.Zone, true)
 	email(&p, "email", o.Email)
 	return p

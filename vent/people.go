@@ -49,12 +49,18 @@ type Person struct {
 // Valid lists what is wrong with the person.
 func (x Person) Valid() Problems {
 	var p Problems
+	ref(&p, x.Ref)
 	required(&p, "name", x.Name)
 	email(&p, "email", x.Email)
+	text(&p, "phone", x.Phone)
+	text(&p, "language", x.Language)
 	zone(&p, "zone", x.Zone, false)
 	oneOf(&p, "role", x.Role, NoRole, Owner, Office, Technician)
 	for _, c := range x.Channels {
 		oneOf(&p, "channels", c, ByMail, ByWebhook)
+	}
+	for _, s := range x.Skills {
+		text(&p, "skills", s)
 	}
 	return p
 }
@@ -96,7 +102,9 @@ type Customer struct {
 // Valid lists what is wrong with the customer.
 func (x Customer) Valid() Problems {
 	var p Problems
+	ref(&p, x.Ref)
 	required(&p, "name", x.Name)
+	text(&p, "note", x.Note)
 	oneOf(&p, "units", x.Units, "", US, SI)
 	day(&p, "ended", x.Ended, false)
 	return p

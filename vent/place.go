@@ -36,7 +36,12 @@ type Site struct {
 // Valid lists what is wrong with the site.
 func (x Site) Valid() Problems {
 	var p Problems
+	ref(&p, x.Ref)
 	required(&p, "name", x.Name)
+	text(&p, "address", x.Address)
+	for _, s := range []string{x.Access.Note, x.Access.Keys, x.Access.Codes, x.Access.Parking} {
+		text(&p, "access", s)
+	}
 	zone(&p, "zone", x.Zone, true)
 	between(&p, "notice_days", float64(x.NoticeDays), 0, 365)
 	if (x.Lat == nil) != (x.Lon == nil) {
@@ -87,10 +92,13 @@ type Unit struct {
 // Valid lists what is wrong with the unit.
 func (x Unit) Valid() Problems {
 	var p Problems
+	ref(&p, x.Ref)
 	required(&p, "name", x.Name)
+	text(&p, "floor", x.Floor)
 	oneOf(&p, "kind", x.Kind, Flat, House, LaundryRoom, OtherUnit)
 	between(&p, "bedrooms", float64(x.Bedrooms), 0, 50)
 	between(&p, "people", float64(x.People), 0, 100)
+	between(&p, "washer_m3", x.WasherVolume, 0, 1)
 	for _, o := range x.Occupancies {
 		day(&p, "occupancies.from", o.From, true)
 		if o.To != 0 && o.To < o.From {

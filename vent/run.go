@@ -99,6 +99,7 @@ func (r Run) Shared() bool { return r.Shape != Single }
 // Valid lists what is wrong with the run.
 func (r Run) Valid() Problems {
 	var p Problems
+	ref(&p, r.Ref)
 	required(&p, "name", r.Name)
 	text(&p, "note", r.Note)
 	oneOf(&p, "shape", r.Shape, Single, Riser, Branch)

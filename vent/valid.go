@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 	_ "time/tzdata" // zones must resolve on machines without a zone database
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -28,6 +29,17 @@ func text(p *Problems, field, s string) {
 	}
 	if !utf8.ValidString(s) {
 		p.Add(field, s, "is not valid UTF-8: save the file as UTF-8")
+	}
+}
+
+// ref checks an operator's own key: it may be missing.
+func ref(p *Problems, s string) { text(p, "ref", s) }
+
+// line checks a text that ends up on one line of a mail's head or a calendar: no control characters.
+func line(p *Problems, field, s string) {
+	required(p, field, s)
+	if strings.ContainsFunc(s, unicode.IsControl) {
+		p.Add(field, s, "has control characters: write it on one line")
 	}
 }
 

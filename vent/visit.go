@@ -38,6 +38,8 @@ func (v Visit) Valid() Problems {
 	between(&p, "minutes", float64(v.Minutes), 1, 24*60)
 	zone(&p, "zone", v.Zone, true)
 	oneOf(&p, "state", v.State, Proposed, Booked, VisitDone, Cancelled)
+	line(&p, "uid", v.UID)
+	text(&p, "note", v.Note)
 	return p
 }
 
@@ -64,5 +66,6 @@ func (a Appointment) Valid() Problems {
 	between(&p, "start_minutes", float64(a.Start), 0, 24*60-1)
 	between(&p, "minutes", float64(a.Minutes), 1, 24*60)
 	oneOf(&p, "state", a.State, Proposed, Booked, VisitDone, Cancelled)
+	line(&p, "uid", a.UID)
 	return p
 }
