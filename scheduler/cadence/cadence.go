@@ -3,6 +3,7 @@
 package cadence
 
 import (
+	"fmt"
 	"time"
 
 	"ventdue/vent"
@@ -29,6 +30,24 @@ func Default() Policy {
 		Ladder: []Rung{{"30_days", -30}, {"7_days", -7}, {"on_the_day", 0}, {"14_days_late", 14}},
 		Opens:  8 * 60, Shuts: 18 * 60,
 	}
+}
+
+// Validate says what is wrong with the policy.
+func (p Policy) Validate() error {
+	if p.Opens < 0 || p.Shuts > 24*60 || p.Opens >= p.Shuts {
+		return fmt.Errorf("the window for mail, minute %d to %d of the day, must open before it shuts, within one day", p.Opens, p.Shuts)
+	}
+	seen := map[vent.Step]bool{}
+	for i, r := range p.Ladder {
+		switch {
+		case r.Step == "" || seen[r.Step]:
+			return fmt.Errorf("step %d of the ladder of reminders has no name, or that of an earlier one: %q", i+1, r.Step)
+		case i > 0 && r.Days <= p.Ladder[i-1].Days:
+			return fmt.Errorf("step %q of the ladder of reminders does not come after the one before it", r.Step)
+		}
+		seen[r.Step] = true
+	}
+	return nil
 }
 
 // Told says which steps of a due a person was told, or is being told, for its present arm.
@@ -69,6 +88,14 @@ func Tell(dues []vent.Due, told Told, p Policy, zone *time.Location, now vent.In
 	return plan
 }
 
+// StepOn gives the step at which a due stands today: the last whose day has come; "" before the first.
+func (p Policy) StepOn(due, today vent.Date) vent.Step {
+	if rung, _ := p.at(due, today); rung != nil {
+		return rung.Step
+	}
+	return ""
+}
+
 // Ahead gives how many days before its day a due is first told.
 func (p Policy) Ahead() int {
 	if len(p.Ladder) == 0 {
@@ -89,10 +116,9 @@ func (p Policy) at(due, today vent.Date) (rung *Rung, ahead vent.Date) {
 	return rung, 0
 }
 
-// Slot gives the local day and the moment at which a message that is wanted now may first go: inside the window at
-// the person's place, today if the window has not shut, else tomorrow. taken days are passed over: they have
-// had their message. spread, 0 to 1, places the message within the window's first two hours, so that
-// not all leave at once.
+// Slot gives the local day and the moment, now or later, at which a message may go: inside the window at the person's
+// place, today if the window has not shut, else tomorrow. taken days are passed over: they have had their message.
+// spread, 0 to 1, gives a person their place within the window's first two hours, so that not all leave at once.
 func (p Policy) Slot(now vent.Instant, zone *time.Location, taken func(vent.Date) bool, spread float64) (vent.Date, vent.Instant) {
 	day := now.DateIn(zone)
 	if now >= vent.InstantOf(day.At(p.Shuts, zone)) {
@@ -104,20 +130,6 @@ func (p Policy) Slot(now vent.Instant, zone *time.Location, taken func(vent.Date
 	width := min(120, p.Shuts-p.Opens-1)
 	at := vent.InstantOf(day.At(p.Opens, zone).Add(time.Duration(spread * float64(width) * float64(time.Minute))))
 	return day, max(at, now)
-}
-
-// Open reports whether the moment lies inside the window at the person's place, and when it does not, when it
-// next opens.
-func (p Policy) Open(now vent.Instant, zone *time.Location) (bool, vent.Instant) {
-	day := now.DateIn(zone)
-	opens, shuts := vent.InstantOf(day.At(p.Opens, zone)), vent.InstantOf(day.At(p.Shuts, zone))
-	switch {
-	case now < opens:
-		return false, opens
-	case now >= shuts:
-		return false, vent.InstantOf(day.AddDays(1).At(p.Opens, zone))
-	}
-	return true, 0
 }
 
 func earlier(a, b vent.Instant) vent.Instant {

@@ -88,8 +88,51 @@ func TestSlotKeepsToTheWindowAndOneADay(t *testing.T) {
 			t.Errorf("%s: %s at %s", c.name, on, at.Time().In(z))
 		}
 	}
-	_, at := p.Slot(vent.InstantOf(day(t, "2027-04-04").At(0, z)), z, free, 0.999)
-	if open, _ := p.Open(at, z); !open {
-		t.Errorf("spread leaves the window: %s", at.Time().In(z))
+}
+
+// The last place in the spread is before ten o'clock, and stays inside a window of an hour.
+func TestSpreadStaysInTheWindow(t *testing.T) {
+	z := zone(t, "America/Santiago")
+	midnight := vent.InstantOf(day(t, "2027-04-04").At(0, z)) // the clocks there go back at midnight
+	free := func(vent.Date) bool { return false }
+	for shuts, before := range map[int]string{18 * 60: "10:00", 9 * 60: "09:00"} {
+		p := cadence.Default()
+		p.Shuts = shuts
+		_, at := p.Slot(midnight, z, free, 0.9999)
+		if got := at.Time().In(z).Format("15:04"); got >= before || got < "08:50" {
+			t.Errorf("window to minute %d: the last leaves at %s", shuts, got)
+		}
+		if _, again := p.Slot(at, z, free, 0.9999); again != at {
+			t.Errorf("asked again at its own moment, it moves from %s to %s", at, again)
+		}
+	}
+}
+
+func TestStepOn(t *testing.T) {
+	p, due := cadence.Default(), day(t, "2027-06-30")
+	for today, want := range map[string]vent.Step{"2027-05-30": "", "2027-05-31": "30_days", "2027-06-22": "30_days", "2027-06-23": "7_days",
+		"2027-06-30": "on_the_day", "2027-07-13": "on_the_day", "2027-07-14": "14_days_late", "2030-01-01": "14_days_late"} {
+		if got := p.StepOn(due, day(t, today)); got != want {
+			t.Errorf("on %s: %q, want %q", today, got, want)
+		}
+	}
+}
+
+func TestBrokenPoliciesAreRefused(t *testing.T) {
+	if err := cadence.Default().Validate(); err != nil {
+		t.Error(err)
+	}
+	for name, spoil := range map[string]func(*cadence.Policy){
+		"shuts before it opens": func(p *cadence.Policy) { p.Opens, p.Shuts = 600, 600 },
+		"opens yesterday":       func(p *cadence.Policy) { p.Opens = -1 },
+		"shuts tomorrow":        func(p *cadence.Policy) { p.Shuts = 24*60 + 1 },
+		"steps out of order":    func(p *cadence.Policy) { p.Ladder[0].Days = -7 },
+		"step without a name":   func(p *cadence.Policy) { p.Ladder[1].Step = "" },
+		"two steps of one name": func(p *cadence.Policy) { p.Ladder[1].Step = "30_days" },
+	} {
+		p := cadence.Default()
+		if spoil(&p); p.Validate() == nil {
+			t.Errorf("%s: accepted", name)
+		}
 	}
 }
