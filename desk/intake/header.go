@@ -79,7 +79,8 @@ func (h *header) complete(row int, o Options, p *Problems) bool {
 		return false
 	}
 	for name := range have {
-		if strings.HasSuffix(name, "_ref") && name != "riser_ref" && name != "contact_ref" {
+		switch name {
+		case "customer_ref", "site_ref", "unit_ref", "run_ref":
 			return true
 		}
 	}
