@@ -115,6 +115,11 @@ func (x step) do(rt *rapid.T, tx *Tx, m model) {
 		if taken {
 			return
 		}
+		if was, known := m.persons[x.ID]; known && was.Email != p.Email { // they may be reachable now
+			if at, has := m.wakes[x.ID]; !has || at > tx.Now() {
+				m.wakes[x.ID] = tx.Now()
+			}
+		}
 		m.persons[x.ID] = p
 	case "delete":
 		err = Persons.Delete(tx, x.ID, "deleted")

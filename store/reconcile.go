@@ -40,7 +40,7 @@ func (c Changes) Add(d Changes) Changes {
 // still ahead.
 //
 // Invariant: SEQUENCE and LAST-MODIFIED rise, and the revisions of the scopes with them, exactly when something
-// that is published changed; here and nowhere else.
+// that is published changed: here, and for what other records give to a due's entry (names, addresses) in republish.
 func Reconcile(tx *Tx, at Place, wanted []vent.Wanted, by vent.Subject) (c Changes, err error) {
 	open, err := Collect(OpenDuesOf(tx, at.Subject))
 	if err != nil {
@@ -103,15 +103,38 @@ func want(tx *Tx, c *Changes, at Place, w vent.Wanted) (vent.ID, error) {
 	return was.ID, change(tx, was, next)
 }
 
-// change writes a due whose published fields differ, raising what calendars compare. A due that left a place
-// leaves that place's calendars too.
+// rearm makes a due be told again when its day moved later by more than retellDays since it was told.
+func rearm(d *vent.Due) (armed bool) {
+	if d.ToldDay == 0 || d.ToldDay.DaysUntil(d.Day) <= retellDays {
+		return false
+	}
+	d.Arm++
+	d.ToldDay = 0
+	return true
+}
+
+// NoteTold notes the day that a person was told of a due, for the arm in which it was told. A due that moved later
+// by more than retellDays while the mail was on its way is to be told again: again says so. Calendars do not show
+// any of this, so no SEQUENCE rises.
+func NoteTold(tx *Tx, due vent.ID, arm int, day vent.Date) (again bool, err error) {
+	d, err := Dues.Get(tx, due)
+	if errors.Is(err, vent.ErrNotFound) {
+		return false, nil
+	}
+	if err != nil || d.Arm != arm {
+		return false, err
+	}
+	d.ToldDay = day
+	again = rearm(&d)
+	return again, Dues.Put(tx, d, "")
+}
+
+// change writes a due of which calendars show something else than before, raising what they compare. A due that left
+// a place leaves that place's calendars too.
 func change(tx *Tx, was, next vent.Due) error {
 	next.Sequence++
 	next.Modified = max(tx.now, was.Modified+1)
-	if next.ToldDay != 0 && next.ToldDay.DaysUntil(next.Day) > retellDays {
-		next.Arm++
-		next.ToldDay = 0
-	}
+	rearm(&next)
 	if err := Dues.Put(tx, next, ""); err != nil {
 		return err
 	}

@@ -19,6 +19,7 @@ type Table[T any] struct {
 	id      func(*T) vent.ID
 	subject func(*T) vent.Subject // whose audit trail a change belongs to; nil: not audited
 	indexes []*Index[T]
+	changed func(tx *Tx, before, after *T) error // what else a written change brings about; before is nil for a new record
 }
 
 // Index is one ordered way into a table. keys gives the keys under which a record is found, without its ID;
@@ -47,6 +48,12 @@ func (t *Table[T]) under(subject func(*T) vent.Subject) *Table[T] {
 	return t
 }
 
+// then has f called after every Put that changed something.
+func (t *Table[T]) then(f func(tx *Tx, before, after *T) error) *Table[T] {
+	t.changed = f
+	return t
+}
+
 func (t *Table[T]) bucket() string { return string(t.kind) }
 
 // Get gives one record; ErrNotFound when there is none.
@@ -67,7 +74,7 @@ func (t *Table[T]) Has(tx *Tx, id vent.ID) bool { return tx.get(t.bucket(), id[:
 
 // Put writes a record with its index rows and, where the table is audited, one line of the trail that says what
 // was done (none where what is empty). Writing a record as it already is changes nothing. A unique key that another record
-// holds is refused with ErrConflict.
+// holds is refused with ErrConflict. What calendars and reminders owe to the change follows by itself: see republish.go.
 func (t *Table[T]) Put(tx *Tx, v T, what string) error {
 	id := t.id(&v)
 	if id.IsZero() && t.kind != vent.KindOperator {
@@ -96,7 +103,10 @@ func (t *Table[T]) Put(tx *Tx, v T, what string) error {
 			return err
 		}
 	}
-	return tx.put(t.bucket(), id[:], data)
+	if err := tx.put(t.bucket(), id[:], data); err != nil || t.changed == nil {
+		return err
+	}
+	return t.changed(tx, before, &v)
 }
 
 // Delete removes a record and its index rows; removing what is not there is no error.

@@ -9,13 +9,13 @@ import (
 
 // The tables. They are descriptions, not state: every call takes the transaction.
 var (
-	Operators    = newTable(vent.KindOperator, func(*vent.Operator) vent.ID { return vent.ID{} }, true)
-	Persons      = newTable(vent.KindPerson, func(v *vent.Person) vent.ID { return v.ID }, true, personRef, personMail)
-	Customers    = newTable(vent.KindCustomer, func(v *vent.Customer) vent.ID { return v.ID }, true, customerRef, customerPerson)
-	Sites        = newTable(vent.KindSite, func(v *vent.Site) vent.ID { return v.ID }, true, siteRef, siteCustomer)
-	Units        = newTable(vent.KindUnit, func(v *vent.Unit) vent.ID { return v.ID }, true, unitRef, unitSite, unitOccupant)
+	Operators    = newTable(vent.KindOperator, func(*vent.Operator) vent.ID { return vent.ID{} }, true).then(operatorChanged)
+	Persons      = newTable(vent.KindPerson, func(v *vent.Person) vent.ID { return v.ID }, true, personRef, personMail).then(personChanged)
+	Customers    = newTable(vent.KindCustomer, func(v *vent.Customer) vent.ID { return v.ID }, true, customerRef, customerPerson).then(customerChanged)
+	Sites        = newTable(vent.KindSite, func(v *vent.Site) vent.ID { return v.ID }, true, siteRef, siteCustomer).then(siteChanged)
+	Units        = newTable(vent.KindUnit, func(v *vent.Unit) vent.ID { return v.ID }, true, unitRef, unitSite, unitOccupant).then(unitChanged)
 	Appliances   = newTable(vent.KindAppliance, func(v *vent.Appliance) vent.ID { return v.ID }, true, applianceRef, applianceUnit)
-	Runs         = newTable(vent.KindRun, func(v *vent.Run) vent.ID { return v.ID }, true, runRef, runSite, runUnit, runParent)
+	Runs         = newTable(vent.KindRun, func(v *vent.Run) vent.ID { return v.ID }, true, runRef, runSite, runUnit, runParent).then(runChanged)
 	Findings     = newTable(vent.KindFinding, func(v *vent.Finding) vent.ID { return v.ID }, true, findingRun, findingKey).under(func(v *vent.Finding) vent.Subject { return ofRun(v.RunID) })
 	Signs        = newTable(vent.KindSign, func(v *vent.Sign) vent.ID { return v.ID }, true, signRun).under(func(v *vent.Sign) vent.Subject { return ofRun(v.RunID) })
 	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject })

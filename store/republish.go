@@ -1,0 +1,162 @@
+package store
+
+import (
+	"iter"
+	"slices"
+	"time"
+
+	"ventdue/vent"
+)
+
+// What follows from a changed record, whoever changed it: the page, an import, an upgrade.
+//
+// A calendar's entry shows more than the due itself: the names of site, unit, run and customer, the address, the
+// operator's language. When one of these changes, the entry changes, and its SEQUENCE and LAST-MODIFIED have to rise
+// like those of a due that moved: readers that trust them would keep the old name for ever.
+
+func operatorChanged(tx *Tx, was, is *vent.Operator) error {
+	if was == nil || was.Language == is.Language && was.Units == is.Units {
+		return nil
+	}
+	if err := republish(tx, OpenDues(tx, 0, 0)); err != nil {
+		return err
+	}
+	return republishVisits(tx, Visits.All(tx))
+}
+
+func customerChanged(tx *Tx, was, is *vent.Customer) error {
+	if was == nil || !slices.Equal(was.Persons, is.Persons) || was.Ended != is.Ended {
+		contacts := is.Persons
+		if was != nil {
+			contacts = slices.Concat(was.Persons, is.Persons)
+		}
+		for _, p := range contacts {
+			if err := tx.WakeBy(WakeTell, p, tx.now); err != nil {
+				return err
+			}
+		}
+	}
+	if was == nil || was.Name == is.Name {
+		return nil
+	}
+	scope := vent.Scope{Kind: vent.KindCustomer, ID: is.ID}
+	if err := tx.Bump(scope); err != nil { // its calendar's title, even if nothing is in it
+		return err
+	}
+	return republish(tx, OpenDuesIn(tx, scope, 0, 0))
+}
+
+func siteChanged(tx *Tx, was, is *vent.Site) error {
+	if was == nil || was.Name == is.Name && was.Address == is.Address && was.Zone == is.Zone &&
+		samePlace(was.Lat, is.Lat) && samePlace(was.Lon, is.Lon) {
+		return nil
+	}
+	scope := vent.Scope{Kind: vent.KindSite, ID: is.ID}
+	if err := tx.BumpPlace(is.ID, is.CustomerID); err != nil {
+		return err
+	}
+	if err := republish(tx, OpenDuesIn(tx, scope, 0, 0)); err != nil {
+		return err
+	}
+	return republishVisits(tx, VisitsOf(tx, is.ID))
+}
+
+func unitChanged(tx *Tx, was, is *vent.Unit) error {
+	if was == nil || was.Name == is.Name {
+		return nil
+	}
+	runs, err := Collect(RunsOfUnit(tx, is.ID))
+	if err != nil {
+		return err
+	}
+	for _, r := range runs {
+		if err := republish(tx, OpenDuesOf(tx, ofRun(r.ID))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func runChanged(tx *Tx, was, is *vent.Run) error {
+	if was == nil || was.Name == is.Name {
+		return nil
+	}
+	return republish(tx, OpenDuesOf(tx, ofRun(is.ID)))
+}
+
+// personChanged wakes whoever may have become reachable, or lives by another clock now: what waited for that is told.
+func personChanged(tx *Tx, was, is *vent.Person) error {
+	if was == nil {
+		return nil
+	}
+	if was.Name != is.Name || was.Zone != is.Zone {
+		if err := tx.Bump(vent.Scope{Kind: vent.KindPerson, ID: is.ID}); err != nil {
+			return err
+		}
+	}
+	if was.Email == is.Email && was.Undeliverable == is.Undeliverable && was.Zone == is.Zone &&
+		slices.Equal(was.Channels, is.Channels) && slices.Equal(was.Consents, is.Consents) {
+		return nil
+	}
+	return tx.WakeBy(WakeTell, is.ID, tx.now)
+}
+
+// republish raises what calendars compare for dues of which they show something else now.
+func republish(tx *Tx, dues iter.Seq2[vent.Due, error]) error {
+	all, err := Collect(dues)
+	if err != nil {
+		return err
+	}
+	for _, d := range all {
+		if err := change(tx, d, d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// republishVisits does the same for visits that lie ahead. Those that are over stay as they were shown.
+func republishVisits(tx *Tx, visits iter.Seq2[vent.Visit, error]) error {
+	all, err := Collect(visits)
+	if err != nil {
+		return err
+	}
+	yesterday := tx.now.DateIn(time.UTC).AddDays(-1)
+	for _, v := range all {
+		if v.On < yesterday {
+			continue
+		}
+		v.Sequence++
+		v.Modified = max(tx.now, v.Modified+1)
+		if err := Visits.Put(tx, v, ""); err != nil {
+			return err
+		}
+		if err := bumpVisit(tx, v); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// bumpVisit raises the scopes in which a visit is shown.
+func bumpVisit(tx *Tx, v vent.Visit) error {
+	if err := tx.BumpPlace(v.SiteID, vent.ID{}); err != nil {
+		return err
+	}
+	if !v.TechnicianID.IsZero() {
+		if err := tx.Bump(vent.Scope{Kind: vent.KindPerson, ID: v.TechnicianID}); err != nil {
+			return err
+		}
+	}
+	for a, err := range AppointmentsOf(tx, v.ID) {
+		if err != nil {
+			return err
+		}
+		if err := tx.Bump(vent.Scope{Kind: vent.KindCustomer, ID: a.CustomerID}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func samePlace(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *b }
