@@ -21,7 +21,7 @@ type Recorded struct {
 // refused with ErrConflict, since findings are never overwritten: see Correct.
 func (d *Desk) Record(by By, f vent.Finding) (Recorded, error) { return d.record(by, f, vent.ID{}) }
 
-// Correct replaces a finding by a better one. The old one stays in the history.
+// Correct replaces a finding by a better one. The old one stays in the history. The same correction again changes nothing.
 func (d *Desk) Correct(by By, old vent.ID, f vent.Finding) (Recorded, error) {
 	return d.record(by, f, old)
 }
@@ -81,6 +81,9 @@ func putFinding(tx *store.Tx, f vent.Finding, old vent.ID) (vent.Finding, bool, 
 		was, err := store.Findings.Get(tx, old)
 		if err != nil {
 			return f, false, fmt.Errorf("correct a finding: %w", err)
+		}
+		if now, err := store.Findings.Get(tx, was.Replaced); err == nil && sameFinding(now, f) {
+			return now, true, nil // the same correction, sent twice
 		}
 		if was.RunID != f.RunID || !was.Counts() {
 			return f, false, fmt.Errorf("correct the finding of %s: it is of another run or was corrected before: %w", was.Date, vent.ErrConflict)
