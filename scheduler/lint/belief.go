@@ -26,20 +26,37 @@ type Belief struct {
 	pastOn           vent.Date // newest finding that saw the run past its limit, before anything was taken out
 	pastBy           vent.ID
 	proven           bool
+	clean            float64 // log of the clean value over the computed one
+	oddLast          float64 // chance that the last closed cycle was odd
+	oddBy            *vent.Finding
+	south            bool
 	troubles         []Trouble
 	summary          Summary
 }
+
+// seasonNodes and seasonWeights sum over the amplitude of the season by Gauss-Hermite quadrature of three points. The
+// largest amplitude stays below one, so that use is never negative and the chance never falls.
+var (
+	seasonNodes   = [...]float64{-1.7320508, 0, 1.7320508}
+	seasonWeights = [...]float64{1.0 / 6, 2.0 / 3, 1.0 / 6}
+)
 
 // Chance is the chance, 0 to 1, that the run is past its limit on a day, as far as growth goes; it never falls with time.
 // Before the day from which loads count it is the chance on that day.
 func (b *Belief) Chance(d vent.Date) float64 {
 	loads := b.use.between(b.from, d)
+	var tilt float64
+	if days := float64(b.from.DaysUntil(d)); days > 0 {
+		tilt = seasonTilt(b.from, d, b.south) / days
+	}
 	var sum float64
-	for h, w := range b.heads.weight {
-		if w == 0 && b.growth.mass[h] == 0 {
-			continue
+	for i, a := range seasonNodes {
+		n := loads * (1 + seasonDoubt*a*tilt)
+		for h := range b.heads.weight {
+			if b.growth.mass[h] > 0 {
+				sum += seasonWeights[i] * b.growth.above(h, math.Log(b.build.limit.Lint/(b.heads.loads[h]+n)))
+			}
 		}
-		sum += b.growth.above(h, math.Log(b.build.limit.Lint/(b.heads.loads[h]+loads)))
 	}
 	return min(1, max(0, sum))
 }

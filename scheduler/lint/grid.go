@@ -84,3 +84,5 @@ func (g *grid) quantile(p float64) float64 {
 
 // normal is the density's shape, not scaled.
 func normal(z float64) float64 { return math.Exp(-z * z / 2) }
+
+func hypot(a, b float64) float64 { return math.Sqrt(a*a + b*b) }

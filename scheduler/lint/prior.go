@@ -52,12 +52,15 @@ func unknownRoute(class airflow.DryerClass) airflow.Duct {
 
 // build is a version made ready: its air, its limit, its prior.
 type build struct {
-	sys        airflow.System
-	clean      airflow.Point
-	limit      Limit
-	median     float64 // log of the prior's median growth per load
-	spread     float64 // standard deviation of log growth, without doubt about loads
-	noGeometry bool
+	sys         airflow.System
+	clean       airflow.Point
+	limit       Limit
+	median      float64 // log of the prior's median growth per load
+	spread      float64 // standard deviation of log growth, without doubt about loads
+	shift       float64 // part of median that neighbours taught
+	cleanSpread float64 // standard deviation of the log of the clean value around the computed one
+	wall, bore  float64 // inner surface in m² and widest bore in m
+	noGeometry  bool
 }
 
 // buildOf makes a version ready. A route that is missing or that the formulas do not hold for is replaced by
@@ -78,7 +81,7 @@ func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit) build {
 		sys, _ = airflow.NewSystem(route, dryer.BlowerCurve())
 	}
 	b, _ := finish(v, dryer, unit, route, sys)
-	b.noGeometry = true
+	b.noGeometry, b.cleanSpread = true, spreadCleanNoDrawing
 	b.spread = math.Hypot(b.spread, spreadNoGeometry)
 	return b
 }
@@ -92,7 +95,11 @@ func finish(v vent.Version, dryer vent.Appliance, unit vent.Unit, route airflow.
 	if err != nil {
 		return build{}, err
 	}
-	b := build{sys: sys, clean: clean, limit: limit, spread: spreadRuns}
+	b := build{sys: sys, clean: clean, limit: limit, spread: spreadRuns, cleanSpread: spreadCleanGuessed}
+	if v.Measured {
+		b.cleanSpread = spreadCleanMeasured
+	}
+	b.wall, b.bore = wallOf(route)
 	b.median = math.Log(referenceRate) + routeFactor(route, clean)
 	if v.Uninsulated {
 		b.median += byUninsulated

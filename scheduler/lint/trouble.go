@@ -1,6 +1,10 @@
 package lint
 
-import "ventdue/vent"
+import (
+	"math"
+
+	"ventdue/vent"
+)
 
 // Trouble is something the computation itself found that must not be forgotten; it becomes a fault.
 type Trouble struct {
@@ -23,9 +27,47 @@ const (
 )
 
 // cleanPastMaker says that the clean run already stands at or past the maker's limit.
-func cleanPastMaker(b *Belief, c Case) Trouble {
+func cleanPastMaker(b *Belief, c *Case) Trouble {
 	return Trouble{
 		Rule: CleanPastMaker, Severity: vent.Fix, On: max(c.Run.Known, c.Run.Current().From),
 		Value: float64(b.build.limit.CleanStatic), Against: float64(c.Dryer.StaticLimit()),
+	}
+}
+
+// Shares of the computed clean flow below which the value after a cleaning is far too low, by what is known of the route.
+const (
+	farBelowMeasured = 0.75
+	farBelowGuessed  = 0.60
+)
+
+// lastTroubles looks at the newest cleaning and the cycle before it.
+func (b *Belief) lastTroubles(c *Case, h *history, ch channel) {
+	cy := &h.cycles[len(h.cycles)-1]
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		if f.Date >= cy.start && f.Counts() && (leaks(&b.build, f.Before) && !f.Cleaned() || leaks(&b.build, f.After)) {
+			b.troubles = append(b.troubles, Trouble{Rule: LeakOrFan, Severity: b.gasStop(c), On: f.Date, Finding: f.ID})
+		}
+	}
+	f := cy.opener
+	if f == nil {
+		return
+	}
+	if b.oddLast > 0.5 && b.oddBy == f || f.Sudden {
+		b.troubles = append(b.troubles, Trouble{Rule: OddCycle, Severity: vent.Fix, On: f.Date, Finding: f.ID, Value: b.oddLast})
+	}
+	a := b.build.airOf(f.After, ch)
+	if a.s == 0 || !f.CleanedFully() || leaks(&b.build, f.After) {
+		return
+	}
+	far := farBelowMeasured
+	if !c.Run.Versions[cy.version].Measured {
+		far = farBelowGuessed
+	}
+	if share := math.Exp(a.x); share < far && !b.build.noGeometry {
+		b.troubles = append(b.troubles, Trouble{Rule: AfterFarBelow, Severity: vent.Fix, On: f.Date, Finding: f.ID, Value: share, Against: far})
+	}
+	if share := math.Exp(a.x - b.clean); share < FlowShare {
+		b.troubles = append(b.troubles, Trouble{Rule: AfterPastLimit, Severity: b.gasStop(c), On: f.Date, Finding: f.ID, Value: share, Against: FlowShare})
 	}
 }

@@ -1,0 +1,119 @@
+package lint
+
+import (
+	"math"
+
+	"ventdue/vent"
+)
+
+// survey counts what was measured and looks for what must not be forgotten.
+func (b *Belief) survey(c *Case, h *history, builds []build) {
+	last := len(h.cycles) - 1
+	current := h.cycles[last].version
+	bd := &b.build
+	ch := channelOf(h, current)
+	if bd.limit.AtMaker && !bd.noGeometry {
+		b.troubles = append(b.troubles, cleanPastMaker(b, c))
+	}
+	for i := range h.cycles {
+		cy := &h.cycles[i]
+		if cy.version != current {
+			continue
+		}
+		b.countOpening(cy, ch)
+		for n, f := range cy.looks {
+			a := bd.airOf(f.Before, ch)
+			if a.s > 0 && leaks(bd, f.Before) {
+				a = air{}
+			}
+			if a.s > 0 || f.LintBefore != vent.NotGraded {
+				b.readings++
+			}
+			if a.s > 0 {
+				b.note(a, f.Date)
+				if cy.ended && n == len(cy.looks)-1 && !f.Sudden {
+					b.cycles++
+				}
+			}
+			if i == last {
+				b.look(c, f, a)
+			}
+		}
+	}
+	b.lastTroubles(c, h, ch)
+}
+
+// countOpening counts the reading after a cleaning.
+func (b *Belief) countOpening(cy *cycle, ch channel) {
+	f := cy.opener
+	if f == nil {
+		return
+	}
+	a := b.build.airOf(f.After, ch)
+	if a.s > 0 || f.LintAfter != vent.NotGraded {
+		b.readings++
+	}
+	if a.s == 0 {
+		b.proven = false
+		return
+	}
+	b.afters++
+	if f.Reach == vent.ReachThrough {
+		b.through++
+	}
+	b.note(a, f.Date)
+	b.proven = math.Exp(a.x-b.clean) >= provenShare
+}
+
+// provenShare of the clean flow after a cleaning shows that it left next to nothing.
+const provenShare = 0.92
+
+// note keeps the newest reading of air as a share of the clean value.
+func (b *Belief) note(a air, on vent.Date) {
+	b.lastFlow, b.lastFlowOn = min(1.2, math.Exp(a.x-b.clean)), on
+}
+
+// look judges a finding of the open cycle: past the limit, or left choked.
+func (b *Belief) look(c *Case, f *vent.Finding, a air) {
+	if a.s > 0 && math.Exp(a.x-b.clean) < FlowShare || f.LintBefore == vent.Plugged || b.pastMaker(c, f) {
+		b.pastOn, b.pastBy = f.Date, f.ID
+	}
+	if a.s > 0 && math.Exp(a.x-b.clean) <= LeaveShare && f == b.newest(c) {
+		b.troubles = append(b.troubles, Trouble{
+			Rule: LeftChoked, Severity: b.gasStop(c), On: f.Date, Finding: f.ID,
+			Value: math.Exp(a.x - b.clean), Against: LeaveShare,
+		})
+	}
+}
+
+// pastMaker reports a static pressure past the maker's limit on a run that would stand clearly below it when clean. Where
+// even the clean run is near it, the pressure is no sign of lint: a better run is missing.
+func (b *Belief) pastMaker(c *Case, f *vent.Finding) bool {
+	most := c.Dryer.StaticLimit()
+	if b.build.noGeometry || b.build.limit.CleanStatic > most*4/5 {
+		return false
+	}
+	for _, r := range f.Before {
+		if r.Quantity == vent.Static && r.Value > float64(most) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *Belief) newest(c *Case) *vent.Finding {
+	for i := len(c.Findings) - 1; i >= 0; i-- {
+		if c.Findings[i].Counts() && c.Findings[i].Looked() {
+			return &c.Findings[i]
+		}
+	}
+	return nil
+}
+
+// gasStop is the severity of a choked run: gas spills carbon monoxide.
+func (b *Belief) gasStop(c *Case) vent.Severity {
+	if c.Dryer.Fuel == vent.Gas {
+		return vent.Stop
+	}
+	return vent.Fix
+}
