@@ -33,6 +33,9 @@ func (c *Column) Unit(u vent.UnitSystem) string {
 	return c.kind.us
 }
 
+// Base gives the unit in which figures of the column are kept, and in which the noun speaks of them; "" for none.
+func (c *Column) Base() string { return c.kind.base }
+
 // Choices gives the words that the column takes, nil where it takes others.
 func (c *Column) Choices() []string { return c.kind.choices }
 
@@ -70,14 +73,15 @@ func ColumnNames() []string {
 	return names
 }
 
-// ColumnOf gives the column of a part of which a noun's Valid speaks as field; "" when it has none.
-func ColumnOf(p Part, field string) string {
-	for _, c := range table() {
-		if c.Part == p && c.Field() == field {
-			return c.Name
+// Column gives the column of a part of which a noun's Valid speaks as field; nil when it has none.
+func (p Part) Column(field string) *Column {
+	t := table()
+	for i := range t {
+		if t[i].Part == p && t[i].Field() == field {
+			return &t[i]
 		}
 	}
-	return ""
+	return nil
 }
 
 func customerColumns() []Column {

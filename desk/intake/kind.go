@@ -20,6 +20,7 @@ type kind struct {
 	name    string // in the documentation: "text", "yes or no", "date"
 	parse   func(text string, units vent.UnitSystem) (Value, error)
 	us, si  string // unit of a plain number in either system
+	base    string // unit of Value.Number
 	choices []string
 	isNum   bool
 	isDate  bool
@@ -176,9 +177,9 @@ func cleanedKind() kind {
 }
 
 // measure makes the kind of a figure with a unit. A plain number is in the file's unit system, any other text
-// is read by airflow's own parser.
-func measure(name, us, si string, perUS, perSI float64, parse func(string) (float64, error)) kind {
-	return kind{name: name, us: us, si: si, isNum: true, parse: func(s string, units vent.UnitSystem) (Value, error) {
+// is read by airflow's own parser. Figures are kept to a billionth of their unit, so that 35 ft and 10.668 m are one.
+func measure(name, us, si, base string, perUS, perSI float64, parse func(string) (float64, error)) kind {
+	return kind{name: name, us: us, si: si, base: base, isNum: true, parse: func(s string, units vent.UnitSystem) (Value, error) {
 		per, unit := perUS, us
 		if units == vent.SI {
 			per, unit = perSI, si
@@ -189,7 +190,7 @@ func measure(name, us, si string, perUS, perSI float64, parse func(string) (floa
 					return Value{}, refuse("write it without the sign", "cannot be negative")
 				}
 				if !math.IsInf(v, 0) {
-					return Value{s + " " + unit, v * per}, nil
+					return Value{s + " " + unit, billionth(v * per)}, nil
 				}
 			}
 		}
@@ -202,9 +203,11 @@ func measure(name, us, si string, perUS, perSI float64, parse func(string) (floa
 			what, remedy := Split(err.Error())
 			return Value{}, &wrong{what, remedy}
 		}
-		return Value{text, v}, nil
+		return Value{text, billionth(v)}, nil
 	}}
 }
+
+func billionth(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // bareFigure reports whether s is digits, points, commas, blanks and fractions alone, so that it takes the file's unit.
 func bareFigure(s string) bool {
@@ -212,27 +215,27 @@ func bareFigure(s string) bool {
 }
 
 func lengthKind() kind {
-	return measure("length", "ft", "m", float64(airflow.Feet(1)), 1,
+	return measure("length", "ft", "m", "m", float64(airflow.Feet(1)), 1,
 		func(s string) (float64, error) { v, err := airflow.ParseLength(s); return float64(v), err })
 }
 
 func boreKind() kind {
-	return measure("length", "in", "mm", float64(airflow.Inches(1)), float64(airflow.Millimeters(1)),
+	return measure("length", "in", "mm", "m", float64(airflow.Inches(1)), float64(airflow.Millimeters(1)),
 		func(s string) (float64, error) { v, err := airflow.ParseLength(s); return float64(v), err })
 }
 
 func speedKind() kind {
-	return measure("air speed", "fpm", "m/s", float64(airflow.FeetPerMinute(1)), 1,
+	return measure("air speed", "fpm", "m/s", "m/s", float64(airflow.FeetPerMinute(1)), 1,
 		func(s string) (float64, error) { v, err := airflow.ParseSpeed(s); return float64(v), err })
 }
 
 func flowKind() kind {
-	return measure("flow", "cfm", "L/s", float64(airflow.CFM(1)), float64(airflow.LitersPerSecond(1)),
+	return measure("flow", "cfm", "L/s", "m3/s", float64(airflow.CFM(1)), float64(airflow.LitersPerSecond(1)),
 		func(s string) (float64, error) { v, err := airflow.ParseFlow(s); return float64(v), err })
 }
 
 func pressureKind() kind {
-	return measure("pressure", "in w.c.", "Pa", float64(airflow.InchesWater(1)), 1,
+	return measure("pressure", "in w.c.", "Pa", "Pa", float64(airflow.InchesWater(1)), 1,
 		func(s string) (float64, error) { v, err := airflow.ParsePressure(s); return float64(v), err })
 }
 
@@ -243,7 +246,7 @@ const (
 )
 
 func volumeKind() kind {
-	return measure("volume", "cu ft", "L", cubicFoot, 0.001, readVolume)
+	return measure("volume", "cu ft", "L", "m3", cubicFoot, 0.001, readVolume)
 }
 
 func readVolume(s string) (float64, error) {

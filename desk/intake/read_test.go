@@ -99,7 +99,7 @@ func TestSeparatorsAndMarks(t *testing.T) {
 			if g.problems.Len() > 0 || len(g.rows) != 1 {
 				t.Fatalf("%d rows, problems %v", len(g.rows), g.problems.Listed)
 			}
-			if c := g.cell(t, 0, "duct_length"); math.Abs(c.Value.Number-25*0.3048) > 1e-12 { // a foot is 0.3048 m by definition
+			if c := g.cell(t, 0, "duct_length"); math.Abs(c.Value.Number-25*0.3048) > 1e-9 { // a foot is 0.3048 m by definition
 				t.Errorf("25 ft read as %v m", c.Value.Number)
 			}
 			if c := g.cell(t, 0, "customer_name"); c.Value.Text != "Ada" || c.Row != 2 {

@@ -49,12 +49,13 @@ func (v Value) Date() vent.Date { return vent.Date(v.Number) }
 // Yes gives the value of a yes-or-no column.
 func (v Value) Yes() bool { return v.Number != 0 }
 
-// Says reports whether two cells of one column say the same: 35 and "35 ft" do, where feet are the file's unit.
+// Says reports whether two cells of one column say the same: 35 and "35 ft" do, where feet are the file's unit, and
+// texts that differ in case or blanks alone.
 func (c Cell) Says(v Value) bool {
 	if c.Column().kind.numeric() {
 		return c.Value.Number == v.Number
 	}
-	return c.Value.Text == v.Text
+	return c.Value.Text == v.Text || Fold(c.Value.Text) == Fold(v.Text)
 }
 
 // Row is one row of a file: its filled cells in the order of Columns.

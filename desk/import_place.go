@@ -1,0 +1,329 @@
+package desk
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"ventdue/desk/intake"
+	"ventdue/store"
+	"ventdue/vent"
+)
+
+// sameSite reports whether a stored site is the one that a file names within the same customer: by name, else by address.
+func sameSite(n *intake.Site, s vent.Site) bool {
+	if n.Ref != "" && s.Ref != "" && n.Ref != s.Ref {
+		return false
+	}
+	if n.Name != "" {
+		return intake.Fold(s.Name) == n.Name || n.Address != "" && intake.Fold(s.Address) == n.Address && intake.Fold(s.Name) == n.Address
+	}
+	return n.Address != "" && intake.Fold(s.Address) == n.Address
+}
+
+// taken reports whether a thing with a key of its own must look further: another row found the stored record first.
+func (m *matching) taken(ref string, id vent.ID) bool {
+	_, taken := m.claimed[id]
+	return ref != "" && taken
+}
+
+// site finds or makes a site; nil where the rows name neither it nor a customer.
+func (m *matching) site(n *intake.Site) (*siteState, error) {
+	if m.sites[n.Index] != nil {
+		return m.sites[n.Index], nil
+	}
+	problems := m.problems()
+	c, err := m.customer(n.Customer)
+	if err != nil {
+		return nil, err
+	}
+	old, err := m.storedSite(n, c)
+	if err != nil || old == nil && c == nil {
+		return nil, err
+	}
+	s := &siteState{known: known[vent.Site]{row: n.Row}}
+	m.sites[n.Index] = s
+	if old != nil {
+		s.known = found(*old, n.Row)
+		m.claim(old.ID, &n.Said, "site_ref")
+		m.byID[old.ID] = s
+		if c == nil || n.Customer.Nameless {
+			if c, err = m.customerOf(old.CustomerID); err != nil {
+				return nil, err
+			}
+		}
+	} else {
+		s.v.ID, s.v.Zone = m.tx.NewID(), m.us.Zone
+	}
+	s.customer, s.v.CustomerID = c, c.v.ID
+	d := intake.Draft{Site: s.v}
+	d.Fill(n.Cells)
+	s.v = d.Site
+	for _, name := range []string{s.v.Address, s.v.Ref, c.v.Name} {
+		if s.v.Name == "" {
+			s.v.Name = name
+		}
+	}
+	m.invalid(&n.Said, intake.OfSite, s.v.Valid())
+	s.bad = c.bad || m.problems() > problems
+	s.settle()
+	return s, nil
+}
+
+// customerOf gives the state of a stored customer that the file does not name.
+func (m *matching) customerOf(id vent.ID) (*customerState, error) {
+	if c, ok := m.byID[id].(*customerState); ok {
+		return c, nil
+	}
+	v, err := store.Customers.Get(m.tx, id)
+	if err != nil {
+		return nil, err
+	}
+	c := &customerState{known: found(v, 0)}
+	m.customers, m.byID[id] = append(m.customers, c), c
+	return c, nil
+}
+
+func (m *matching) storedSite(n *intake.Site, c *customerState) (*vent.Site, error) {
+	if n.Ref != "" {
+		s, err := store.SiteByRef(m.tx, n.Ref)
+		if err == nil {
+			return &s, nil
+		}
+		if !errors.Is(err, vent.ErrNotFound) {
+			return nil, err
+		}
+	}
+	if c == nil || c.old == nil {
+		return nil, nil
+	}
+	if !c.looked {
+		var err error
+		if c.sites, err = store.Collect(store.SitesOf(m.tx, c.v.ID)); err != nil {
+			return nil, err
+		}
+		c.looked = true
+	}
+	if n.Nameless {
+		if len(c.sites) > 1 {
+			m.cellProblem(&n.Said, "site_name", fmt.Sprintf("is missing: the customer has %d sites", len(c.sites)), "say which by site_name, address or site_ref")
+		}
+		if len(c.sites) > 0 {
+			return &c.sites[0], nil
+		}
+		return nil, nil
+	}
+	for i := range c.sites {
+		if sameSite(n, c.sites[i]) && !m.taken(n.Ref, c.sites[i].ID) {
+			return &c.sites[i], nil
+		}
+	}
+	return nil, nil
+}
+
+// unit finds or makes a unit; nil where the rows name neither it nor a site.
+func (m *matching) unit(n *intake.Unit) (*unitState, error) {
+	if m.units[n.Index] != nil {
+		return m.units[n.Index], nil
+	}
+	problems := m.problems()
+	s, err := m.site(n.Site)
+	if err != nil {
+		return nil, err
+	}
+	old, err := m.storedUnit(n, s)
+	if err != nil || old == nil && s == nil {
+		return nil, err
+	}
+	u := &unitState{known: known[vent.Unit]{row: n.Row}}
+	m.units[n.Index] = u
+	if old != nil {
+		u.known = found(*old, n.Row)
+		m.claim(old.ID, &n.Said, "unit_ref")
+		m.byID[old.ID] = u
+		switch {
+		case s == nil || n.Site.Nameless:
+			if s, err = m.siteOf(old.SiteID); err != nil {
+				return nil, err
+			}
+		case s.v.ID != old.SiteID:
+			m.cellProblem(&n.Said, "unit_ref", "is a unit of another site", "give that site, or another unit_ref")
+		}
+	} else {
+		u.v.ID, u.v.SiteID = m.tx.NewID(), s.v.ID
+	}
+	u.site = s
+	d := intake.Draft{Unit: u.v}
+	d.Fill(n.Cells)
+	u.v = d.Unit
+	if u.v.Kind == "" {
+		u.v.Kind = vent.House
+		if u.v.Name != "" {
+			u.v.Kind = vent.Flat
+		}
+	}
+	for _, name := range []string{u.v.Ref, s.v.Name} {
+		if u.v.Name == "" {
+			u.v.Name = name
+		}
+	}
+	if err := m.occupant(n, u); err != nil {
+		return nil, err
+	}
+	m.invalid(&n.Said, intake.OfUnit, u.v.Valid())
+	u.bad = s.bad || m.problems() > problems
+	u.settle()
+	return u, nil
+}
+
+// siteOf gives the state of a stored site that the file does not name.
+func (m *matching) siteOf(id vent.ID) (*siteState, error) {
+	if s, ok := m.byID[id].(*siteState); ok {
+		return s, nil
+	}
+	v, err := store.Sites.Get(m.tx, id)
+	if err != nil {
+		return nil, err
+	}
+	c, err := m.customerOf(v.CustomerID)
+	if err != nil {
+		return nil, err
+	}
+	s := &siteState{known: found(v, 0), customer: c}
+	m.sites, m.byID[id] = append(m.sites, s), s
+	return s, nil
+}
+
+func (m *matching) storedUnit(n *intake.Unit, s *siteState) (*vent.Unit, error) {
+	if n.Ref != "" {
+		u, err := store.UnitByRef(m.tx, n.Ref)
+		if err == nil {
+			return &u, nil
+		}
+		if !errors.Is(err, vent.ErrNotFound) {
+			return nil, err
+		}
+	}
+	if s == nil || s.old == nil {
+		return nil, nil
+	}
+	if !s.looked {
+		var err error
+		if s.units, err = store.Collect(store.UnitsOf(m.tx, s.v.ID)); err != nil {
+			return nil, err
+		}
+		s.looked = true
+	}
+	for i := range s.units {
+		u := &s.units[i]
+		if n.Ref != "" && u.Ref != "" || m.taken(n.Ref, u.ID) {
+			continue
+		}
+		if n.Name != "" && intake.Fold(u.Name) == n.Name {
+			return u, nil
+		}
+	}
+	switch {
+	case !n.Nameless || len(s.units) == 0:
+		return nil, nil
+	case len(s.units) > 1:
+		m.cellProblem(&n.Said, "unit_name", fmt.Sprintf("is missing: the site has %d units", len(s.units)), "say which by unit_name or unit_ref")
+	}
+	return &s.units[0], nil
+}
+
+// unitOf gives the state of a stored unit that the file does not name.
+func (m *matching) unitOf(id vent.ID) (*unitState, error) {
+	if id.IsZero() {
+		return nil, nil
+	}
+	if u, ok := m.byID[id].(*unitState); ok {
+		return u, nil
+	}
+	v, err := store.Units.Get(m.tx, id)
+	if err != nil {
+		return nil, err
+	}
+	s, err := m.siteOf(v.SiteID)
+	if err != nil {
+		return nil, err
+	}
+	u := &unitState{known: found(v, 0), site: s}
+	m.units, m.byID[id] = append(m.units, u), u
+	return u, nil
+}
+
+// occupant writes who lives behind the door. Another person than the present one moves in on occupant_since, or today;
+// the present one ends on that day.
+func (m *matching) occupant(n *intake.Unit, u *unitState) error {
+	if n.Occupant == nil {
+		return nil
+	}
+	var d intake.Draft
+	d.Fill(n.Occupant.Cells)
+	from := d.Since
+	if from == 0 {
+		from = m.o.Today
+	}
+	list := slices.Clone(u.v.Occupancies)
+	last := len(list) - 1
+	var now *vent.Occupancy
+	if last >= 0 && list[last].To == 0 {
+		now = &list[last]
+	}
+	if d.Vacant {
+		if now != nil && now.PersonID.IsZero() {
+			return nil
+		}
+		u.v.Occupancies = m.moveIn(n, list, vent.Occupancy{From: from})
+		return nil
+	}
+	var present []*known[vent.Person]
+	var err error
+	if now != nil && !now.PersonID.IsZero() {
+		p, err := m.personOf(now.PersonID)
+		if err != nil {
+			return err
+		}
+		present = append(present, p)
+	}
+	same := pickPerson(n.Occupant, present)
+	among := present
+	if same == nil { // the customer may live here
+		if among, err = m.personsOf(u.site.customer); err != nil {
+			return err
+		}
+	}
+	problems := m.problems()
+	k, err := m.person(n.Occupant, intake.OfOccupant, among)
+	if err != nil {
+		return err
+	}
+	if k.v.Name == "" {
+		k.v.Name = k.v.Email
+	}
+	m.invalid(&n.Occupant.Said, intake.OfOccupant, k.v.Valid())
+	k.bad = m.problems() > problems
+	k.settle()
+	if now != nil && now.PersonID == k.v.ID {
+		if d.Since != 0 {
+			now.From = d.Since
+		}
+		u.v.Occupancies = list
+		return nil
+	}
+	u.v.Occupancies = m.moveIn(n, list, vent.Occupancy{PersonID: k.v.ID, From: from})
+	return nil
+}
+
+// moveIn ends the present occupancy and starts the next.
+func (m *matching) moveIn(n *intake.Unit, list []vent.Occupancy, next vent.Occupancy) []vent.Occupancy {
+	if last := len(list) - 1; last >= 0 && list[last].To == 0 {
+		if next.From < list[last].From {
+			m.cellProblem(&n.Occupant.Said, "occupant_since", "is before the present occupant moved in on "+list[last].From.String(),
+				"give the day on which the new one moved in")
+		}
+		list[last].To = next.From
+	}
+	return append(list, next)
+}
