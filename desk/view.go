@@ -227,7 +227,6 @@ func findRun(tx *store.Tx, what string) (vent.ID, error) {
 }
 
 func findRunByWords(tx *store.Tx, what string) (vent.ID, error) {
-	words := strings.Fields(strings.ToLower(what))
 	g := newGuide(tx)
 	var fits []Place
 	for run, err := range store.Runs.All(tx) {
@@ -241,7 +240,7 @@ func findRunByWords(tx *store.Tx, what string) (vent.ID, error) {
 		if err != nil {
 			return vent.ID{}, err
 		}
-		if p.fits(words) {
+		if p.Fits(what) {
 			fits = append(fits, p)
 		}
 	}
@@ -258,14 +257,11 @@ func findRunByWords(tx *store.Tx, what string) (vent.ID, error) {
 	return vent.ID{}, fmt.Errorf("%d runs fit %q: %s; give more words or the id: %w", len(fits), what, strings.Join(names, "; "), vent.ErrConflict)
 }
 
+// Fits reports whether all the words occur in the names of the place, whatever their case.
+func (p Place) Fits(words string) bool { return p.fits(strings.Fields(strings.ToLower(words))) }
+
 func (p Place) fits(words []string) bool {
-	text := strings.ToLower(strings.Join([]string{p.Customer.Name, p.Site.Name, p.Site.Address, p.Unit.Name, p.Run.Name, p.Run.Ref}, " "))
-	for _, w := range words {
-		if !strings.Contains(text, w) {
-			return false
-		}
-	}
-	return true
+	return hasAll(strings.Join([]string{p.Customer.Name, p.Site.Name, p.Site.Address, p.Unit.Name, p.Run.Name, p.Run.Ref}, " "), words)
 }
 
 // Label names the place in one line: site, unit, and the run where a unit has more than one name for it.

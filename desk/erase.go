@@ -1,0 +1,90 @@
+package desk
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"ventdue/store"
+	"ventdue/vent"
+)
+
+// Erased counts what an erasure removed.
+type Erased struct {
+	Persons  int `json:"persons"`
+	Messages int `json:"messages"`
+	Lines    int `json:"lines"` // of the audit trail that showed the person's data
+}
+
+// Erase removes the name, the addresses and the mails of everybody who fits an e-mail address, an own key or an id:
+// from the record, from what was sent, and from the history. What was done to runs stays, without the name.
+func (d *Desk) Erase(by By, who string) (out Erased, err error) {
+	err = d.store.Update(by, func(tx *store.Tx) error {
+		out = Erased{}
+		persons, err := findPersons(tx, who)
+		if err != nil {
+			return err
+		}
+		for _, p := range persons {
+			n, err := erasePerson(tx, p)
+			if err != nil {
+				return fmt.Errorf("erase %s: %w", p.ID, err)
+			}
+			out.Persons++
+			out.Messages += n.Messages
+			out.Lines += n.Lines
+		}
+		return nil
+	})
+	return out, err
+}
+
+func erasePerson(tx *store.Tx, p vent.Person) (n Erased, err error) {
+	subject := vent.Subject{Kind: vent.KindPerson, ID: p.ID}
+	messages, err := store.Collect(store.MessagesTo(tx, p.ID))
+	if err != nil {
+		return n, err
+	}
+	for _, m := range messages {
+		m.To, m.Raw, m.Answer = "", nil, ""
+		if !m.State.Settled() {
+			m.State, m.Settled = vent.MessageSuppressed, tx.Now()
+		}
+		if err := store.Messages.Put(tx, m, ""); err != nil {
+			return n, err
+		}
+		n.Messages++
+	}
+	blank := vent.Person{ID: p.ID, Name: "(erased)", Role: p.Role}
+	if err := store.Persons.Put(tx, blank, ""); err != nil {
+		return n, err
+	}
+	if n.Lines, err = tx.EraseTrail(subject); err != nil {
+		return n, err
+	}
+	if err := tx.SetWake(store.WakeTell, p.ID, 0); err != nil {
+		return n, err
+	}
+	return n, tx.Note(subject, "erased")
+}
+
+// findPersons gives who fits an id, an own key, or an e-mail address; ErrNotFound when nobody does.
+func findPersons(tx *store.Tx, who string) ([]vent.Person, error) {
+	who = strings.TrimSpace(who)
+	if id, err := vent.ParseID(who); err == nil {
+		p, err := store.Persons.Get(tx, id)
+		return []vent.Person{p}, err
+	}
+	p, err := store.PersonByRef(tx, who)
+	if err == nil {
+		return []vent.Person{p}, nil
+	}
+	if !errors.Is(err, vent.ErrNotFound) {
+		return nil, err
+	}
+	all, err := store.Collect(store.PersonsByMail(tx, who))
+	if err == nil && len(all) == 0 {
+		err = fmt.Errorf("nobody has the e-mail address, key or id %q: %w", who, vent.ErrNotFound)
+	}
+	return all, err
+}
