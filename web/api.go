@@ -1,0 +1,293 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"strconv"
+
+	"ventdue/desk"
+	"ventdue/desk/wording"
+	"ventdue/vent"
+)
+
+// How many dues a program gets where it does not say, and the most it may ask for at a time.
+const (
+	apiRows    = 100
+	apiMaxRows = 1000
+)
+
+// The types below are what programs see. They are apart from what is stored, so that either can change alone: a name
+// is for ever, a field may be added. Figures are SI; sentences are in the operator's language and units.
+
+type apiDueList struct {
+	Today  vent.Date `json:"today"`
+	Counts apiCounts `json:"counts"`
+	Dues   []apiDue  `json:"dues"`
+	Next   string    `json:"next,omitempty"` // address of the next page
+}
+
+type apiCounts struct {
+	All     int `json:"all"`
+	Stop    int `json:"stop"`
+	Unknown int `json:"unknown"`
+	Overdue int `json:"overdue"`
+	Soon    int `json:"soon"`
+	Later   int `json:"later"`
+}
+
+type apiDue struct {
+	ID           vent.ID       `json:"id"`
+	RunID        vent.ID       `json:"run_id"`
+	Kind         vent.DueKind  `json:"kind"`
+	Day          vent.Date     `json:"day"`
+	Earliest     vent.Date     `json:"earliest"`
+	Latest       vent.Date     `json:"latest"`
+	State        string        `json:"state"` // stop, unknown, overdue, soon, later
+	Severity     vent.Severity `json:"severity,omitempty"`
+	CleanUnknown bool          `json:"last_cleaning_unknown,omitempty"`
+	Text         string        `json:"text"`
+	Reasons      []string      `json:"reasons"`
+	Numbers      vent.Reason   `json:"numbers"`
+	UID          string        `json:"uid"`
+	Site         *apiNamed     `json:"site,omitempty"`
+	Unit         *apiNamed     `json:"unit,omitempty"`
+	Customer     *apiNamed     `json:"customer,omitempty"`
+}
+
+type apiNamed struct {
+	ID      vent.ID `json:"id"`
+	Name    string  `json:"name"`
+	Address string  `json:"address,omitempty"`
+}
+
+func (s *server) apiDues(w http.ResponseWriter, r *http.Request, v visitor) error {
+	q, err := boardQuery(r.URL.Query())
+	if err != nil {
+		return err
+	}
+	if q.Max, err = rowsAsked(r.URL.Query().Get("max")); err != nil {
+		return err
+	}
+	b, err := s.desk.Board(s.by(v), q)
+	if err != nil {
+		return err
+	}
+	words := s.words()
+	list := apiDueList{Today: b.Today, Counts: apiCounts(b.Counts), Dues: []apiDue{}}
+	for _, d := range append(b.Stop, b.Dues...) {
+		list.Dues = append(list.Dues, placedDue(words, d, b.Today))
+	}
+	if b.Next != nil {
+		next := r.URL.Query()
+		next.Set("from", b.Next.From.String())
+		next.Set("skip", strconv.Itoa(b.Next.Skip))
+		list.Next = s.root + "/api/dues?" + next.Encode()
+	}
+	return writeJSON(w, http.StatusOK, list)
+}
+
+func rowsAsked(given string) (int, error) {
+	if given == "" {
+		return apiRows, nil
+	}
+	n, err := strconv.Atoi(given)
+	if err != nil || n < 1 || n > apiMaxRows {
+		var p vent.Problems
+		p.Add("max", given, "must be a count from 1 to %d", apiMaxRows)
+		return 0, p
+	}
+	return n, nil
+}
+
+func dueOf(words wording.Words, d vent.Due, today vent.Date) apiDue {
+	return apiDue{ID: d.ID, RunID: d.Subject.ID, Kind: d.Kind, Day: d.Day, Earliest: d.Earliest, Latest: d.Latest,
+		State: wording.StateKey(d, today), Severity: d.Severity, CleanUnknown: d.Unknown, Text: words.What(d),
+		Reasons: words.Reason(d), Numbers: d.Reason, UID: d.UID}
+}
+
+func placedDue(words wording.Words, d desk.DueView, today vent.Date) apiDue {
+	x := dueOf(words, d.Due, today)
+	x.Site = &apiNamed{ID: d.Site.ID, Name: d.Site.Name, Address: d.Site.Address}
+	x.Customer = &apiNamed{ID: d.Customer.ID, Name: d.Customer.Name}
+	x.Unit = unitOf(d.Place)
+	return x
+}
+
+func unitOf(p desk.Place) *apiNamed {
+	if p.Unit.ID.IsZero() {
+		return nil
+	}
+	return &apiNamed{ID: p.Unit.ID, Name: p.Unit.Name}
+}
+
+// apiRunView is one run. The run, its dryer and its history have the form in which they are exported.
+type apiRunView struct {
+	Today    vent.Date       `json:"today"` // at the site
+	Run      vent.Run        `json:"run"`
+	Dryer    *vent.Appliance `json:"dryer,omitempty"`
+	Site     apiNamed        `json:"site"`
+	Unit     *apiNamed       `json:"unit,omitempty"`
+	Customer apiNamed        `json:"customer"`
+	Dues     []apiDue        `json:"dues"`
+	Findings []vent.Finding  `json:"findings"` // newest first, corrected ones included
+	Signs    []vent.Sign     `json:"signs"`
+	Faults   []vent.Fault    `json:"faults"`
+	Cautions []string        `json:"cautions"`
+}
+
+func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error {
+	view, err := s.runOf(r, v)
+	if err != nil {
+		return err
+	}
+	words := s.words()
+	x := apiRunView{Today: view.Today, Run: view.Run, Unit: unitOf(view.Place),
+		Site:     apiNamed{ID: view.Site.ID, Name: view.Site.Name, Address: view.Site.Address},
+		Customer: apiNamed{ID: view.Customer.ID, Name: view.Customer.Name},
+		Dues:     duesOf(words, view.Dues, view.Today),
+		Findings: listed(view.Findings), Signs: listed(view.Signs), Faults: listed(view.Faults),
+		Cautions: words.Cautions(view.Dryer, view.Run.Current())}
+	if !view.Dryer.ID.IsZero() {
+		x.Dryer = &view.Dryer
+	}
+	return writeJSON(w, http.StatusOK, x)
+}
+
+func duesOf(words wording.Words, dues []vent.Due, today vent.Date) []apiDue {
+	all := make([]apiDue, len(dues))
+	for i, d := range dues {
+		all[i] = dueOf(words, d, today)
+	}
+	return all
+}
+
+// listed gives an empty list where there is none, so that a program always finds a list.
+func listed[T any](all []T) []T {
+	if all == nil {
+		return []T{}
+	}
+	return all
+}
+
+// apiFinding is what a program may say of one look. Value is SI and must be given.
+type apiFinding struct {
+	Date       vent.Date    `json:"date"`
+	Source     string       `json:"source"` // with run and date the finding's key; "" is "visit"
+	By         vent.Doer    `json:"by"`
+	Outcome    vent.Outcome `json:"outcome"`
+	Reach      vent.Reach   `json:"reach"`
+	LintBefore vent.Grade   `json:"lint_before"`
+	LintAfter  vent.Grade   `json:"lint_after"`
+	Before     []apiReading `json:"before"`
+	After      []apiReading `json:"after"`
+	Note       string       `json:"note"`
+	Sudden     bool         `json:"sudden"`
+	Loads      int64        `json:"load_counter"`
+}
+
+type apiReading struct {
+	Quantity   vent.Quantity    `json:"quantity"`
+	Value      *float64         `json:"value"`
+	Given      string           `json:"given"` // as it was read off, for the record
+	Instrument string           `json:"instrument"`
+	Place      string           `json:"place"`
+	Conditions []vent.Condition `json:"conditions"`
+	Doubt      float64          `json:"doubt"`
+}
+
+// apiRecorded is what recording a finding brought about.
+type apiRecorded struct {
+	Finding vent.Finding `json:"finding"`
+	Known   bool         `json:"known"` // the very same finding was recorded before
+	Dues    []apiDue     `json:"dues"`  // open ones of the run afterwards
+}
+
+func (s *server) apiRecord(w http.ResponseWriter, r *http.Request, v visitor) error {
+	var in apiFinding
+	if err := readJSON(r, &in); err != nil {
+		return err
+	}
+	view, err := s.runOf(r, v)
+	if err != nil {
+		return err
+	}
+	x, err := in.finding(view.Run.ID)
+	if err != nil {
+		return err
+	}
+	out, err := s.desk.Record(s.by(v), x)
+	if err != nil {
+		return err
+	}
+	status := http.StatusCreated
+	if out.Known {
+		status = http.StatusOK
+		if view, err = s.desk.Run(s.by(v), view.Run.ID); err != nil {
+			return err
+		}
+		out.Dues = view.Dues
+	}
+	w.Header().Set("Location", s.root+"/api/runs/"+view.Run.ID.String())
+	return writeJSON(w, status, apiRecorded{Finding: out.Finding, Known: out.Known, Dues: duesOf(s.words(), out.Dues, view.Today)})
+}
+
+func (in apiFinding) finding(run vent.ID) (vent.Finding, error) {
+	var p vent.Problems
+	x := vent.Finding{RunID: run, Date: in.Date, Source: in.Source, By: in.By, Outcome: in.Outcome, Reach: in.Reach,
+		LintBefore: in.LintBefore, LintAfter: in.LintAfter, Note: in.Note, Sudden: in.Sudden, LoadCounter: in.Loads,
+		Before: readingsOf(&p, "before", in.Before), After: readingsOf(&p, "after", in.After)}
+	if x.Source == "" {
+		x.Source = sourceVisit
+	}
+	return x, p.Err()
+}
+
+func readingsOf(p *vent.Problems, part string, in []apiReading) []vent.Reading {
+	var all []vent.Reading
+	for i, r := range in {
+		if r.Value == nil {
+			p.Add(fmt.Sprintf("%s[%d].value", part, i), "", "is missing: give the figure in SI")
+			continue
+		}
+		all = append(all, vent.Reading{Quantity: r.Quantity, Value: *r.Value, Given: r.Given, Instrument: r.Instrument,
+			Place: r.Place, Conditions: r.Conditions, Doubt: r.Doubt})
+	}
+	return all
+}
+
+// readJSON reads one JSON object and nothing else. An unknown field is refused: it would be lost unnoticed.
+func readJSON(r *http.Request, into any) error {
+	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/json" {
+		return refusal{status: http.StatusUnsupportedMediaType, key: "json"}
+	}
+	d := json.NewDecoder(r.Body)
+	d.DisallowUnknownFields()
+	err := d.Decode(into)
+	if err == nil {
+		if _, err = d.Token(); errors.Is(err, io.EOF) {
+			return nil
+		}
+		err = errors.New("there is more after the object")
+	}
+	var tooLarge *http.MaxBytesError
+	if errors.As(err, &tooLarge) {
+		return err
+	}
+	return unreadable{fmt.Sprintf("the body cannot be read as JSON of the documented fields: %v", err)}
+}
+
+func writeJSON(w http.ResponseWriter, status int, v any) error {
+	data, err := json.Marshal(v)
+	if err != nil {
+		return fmt.Errorf("write JSON: %w", err)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, _ = w.Write(append(data, '\n')) // whoever asked may have gone
+	return nil
+}

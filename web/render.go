@@ -1,0 +1,153 @@
+package web
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strconv"
+	"strings"
+
+	"ventdue/desk/wording"
+	"ventdue/vent"
+)
+
+//go:embed templates/*.html static/*
+var files embed.FS
+
+// parsePages reads each page's template together with the frame around it.
+func parsePages() (map[string]*template.Template, error) {
+	pages := map[string]*template.Template{}
+	names, err := fs.Glob(files, "templates/*.html")
+	if err != nil {
+		return nil, err
+	}
+	for _, file := range names {
+		name := strings.TrimSuffix(path.Base(file), ".html")
+		if name == "frame" || name == "parts" {
+			continue
+		}
+		t, err := template.New("frame.html").Option("missingkey=error").ParseFS(files, "templates/frame.html", "templates/parts.html", file)
+		if err != nil {
+			return nil, fmt.Errorf("template %s: %w", name, err)
+		}
+		pages[name] = t
+	}
+	return pages, nil
+}
+
+// asset is a file that never changes under its address.
+type asset struct {
+	kind string
+	data []byte
+}
+
+// The files beside the pages, by the name under which templates ask for them.
+var assetKinds = map[string]string{".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
+
+// loadAssets reads the stylesheet and the icon. Their addresses carry a hash of what is in them, so that a browser may
+// keep them for ever.
+func loadAssets() (map[string]asset, error) {
+	entries, err := fs.ReadDir(files, "static")
+	if err != nil {
+		return nil, err
+	}
+	assets := map[string]asset{}
+	for _, e := range entries {
+		data, err := files.ReadFile("static/" + e.Name())
+		if err != nil {
+			return nil, err
+		}
+		sum := sha256.Sum256(data)
+		ext := path.Ext(e.Name())
+		name := strings.TrimSuffix(e.Name(), ext) + "." + hex.EncodeToString(sum[:6]) + ext
+		assets[name] = asset{kind: assetKinds[ext], data: data}
+	}
+	return assets, nil
+}
+
+func (s *server) static(w http.ResponseWriter, r *http.Request, _ visitor) error {
+	a, ok := s.assets[r.PathValue("file")]
+	if !ok {
+		return vent.ErrNotFound
+	}
+	w.Header().Set("Content-Type", a.kind)
+	w.Header().Set("Content-Length", strconv.Itoa(len(a.data)))
+	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	if r.Method != http.MethodHead {
+		_, _ = w.Write(a.data) // whoever asked may have gone
+	}
+	return nil
+}
+
+// assetPath gives the address of a file by its plain name.
+func (s *server) assetPath(plain string) string {
+	ext := path.Ext(plain)
+	for name := range s.assets {
+		if strings.HasPrefix(name, strings.TrimSuffix(plain, ext)+".") && path.Ext(name) == ext {
+			return s.root + "/static/" + name
+		}
+	}
+	return ""
+}
+
+// page is what every page's frame needs.
+type page struct {
+	wording.Words
+	Root        string // before every link
+	Style, Icon string
+	Here        string // the part of the house this page belongs to: "due", "feeds" or ""
+	Title       string
+	Operator    string
+	SignedIn    bool // by a session: there is something to sign out of
+	Inside      bool // may see the other pages
+	Version     string
+}
+
+// operator gives the operator's record; the pages can do with a plain one.
+func (s *server) operator() vent.Operator {
+	o, err := s.desk.Operator()
+	if err != nil {
+		s.log.Error("the operator's record could not be read", "err", err)
+	}
+	return o
+}
+
+// words gives the operator's language and units.
+func (s *server) words() wording.Words {
+	o := s.operator()
+	return wording.For(o.Language, o.Units)
+}
+
+func (s *server) newPage(v visitor, here string) page {
+	o := s.operator()
+	p := page{Words: wording.For(o.Language, o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"),
+		Here: here, SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
+	if v.inside {
+		p.Operator = o.Name
+	}
+	return p
+}
+
+// render writes a page, whole or not at all.
+func (s *server) render(w http.ResponseWriter, status int, name string, data any) error {
+	var b bytes.Buffer
+	if err := s.pages[name].Execute(&b, data); err != nil {
+		return fmt.Errorf("render %s: %w", name, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Length", strconv.Itoa(b.Len()))
+	w.WriteHeader(status)
+	_, _ = w.Write(b.Bytes()) // whoever asked may have gone
+	return nil
+}
+
+// seeOther sends the browser to another page of ours after a change.
+func (s *server) seeOther(w http.ResponseWriter, r *http.Request, to string) {
+	http.Redirect(w, r, s.root+to, http.StatusSeeOther)
+}

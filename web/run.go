@@ -1,0 +1,288 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"ventdue/desk"
+	"ventdue/vent"
+)
+
+// trailRows is how much of the audit trail a page shows, newest first.
+const trailRows = 40
+
+// runPage is everything about one run.
+type runPage struct {
+	page
+	ID                         string
+	Site, Room, Address        string
+	SiteLink, Customer, CuLink string
+	Note, Ended                string
+	Access                     []string
+	Recorded                   []string // what the finding that was just recorded changed
+	Dues                       []dueCard
+	Cautions                   []string
+	Route                      geometry
+	Dryer                      []fact
+	Signs, Faults              []notable
+	History                    []look
+	Trail                      []trailLine
+	TrailMore                  string
+	Form                       recordForm
+}
+
+// dueCard is one open due with all its reasons.
+type dueCard struct {
+	State, StateWord     string
+	Stop                 bool
+	What, Day, ISO, Away string
+	Reasons              []string
+}
+
+// notable is a sign or a fault.
+type notable struct {
+	State, StateWord string
+	What, When, Note string
+}
+
+// look is one finding of the history.
+type look struct {
+	ID, Day, ISO, Outcome, By string
+	Facts                     []fact
+	Note, Recorded            string
+	Corrected                 bool   // a later word replaced it
+	Corrects                  bool   // it replaced an earlier one
+	CorrectLink               string // address of the form that corrects it; "" where it no longer counts
+}
+
+// trailLine is one line of who did what when.
+type trailLine struct{ When, ISO, Who, What string }
+
+func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) error {
+	view, err := s.runOf(r, v)
+	if err != nil {
+		return err
+	}
+	words := figures{s.words()}
+	form := words.blankForm(view)
+	if old := r.URL.Query().Get("correct"); old != "" {
+		f, ok := findingOf(view, old)
+		if !ok || !f.Counts() {
+			return vent.ErrNotFound
+		}
+		form = words.formOf(view, f)
+	}
+	p := s.runPage(v, view, form)
+	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
+		p.Recorded = words.changes(view, f)
+	}
+	return s.render(w, http.StatusOK, "run", p)
+}
+
+// runOf loads the run that an address names.
+func (s *server) runOf(r *http.Request, v visitor) (desk.RunView, error) {
+	id, err := vent.ParseID(r.PathValue("id"))
+	if err != nil {
+		return desk.RunView{}, vent.ErrNotFound
+	}
+	return s.desk.Run(s.by(v), id)
+}
+
+func findingOf(view desk.RunView, id string) (vent.Finding, bool) {
+	for _, f := range view.Findings {
+		if id != "" && f.ID.String() == id {
+			return f, true
+		}
+	}
+	return vent.Finding{}, false
+}
+
+func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage {
+	p := runPage{page: s.newPage(v, "due"), ID: view.Run.ID.String(), Form: form}
+	f := figures{p.Words}
+	p.Title = view.Label()
+	p.Site, p.Room, p.Address = view.Site.Name, roomIn(view.Place), view.Site.Address
+	p.SiteLink, p.CuLink = s.root+"/?site="+view.Site.ID.String(), s.root+"/?customer="+view.Customer.ID.String()
+	p.Customer, p.Note, p.Access = view.Customer.Name, view.Run.Note, f.access(view.Site.Access.Public())
+	if view.Run.Ended != 0 {
+		p.Ended = f.Say("page.run.ended", "date", f.Date(view.Run.Ended))
+	}
+	for _, d := range view.Dues {
+		p.Dues = append(p.Dues, f.dueCard(d, view.Today))
+	}
+	version := view.Run.Current()
+	p.Cautions = f.Cautions(view.Dryer, version)
+	p.Route = f.geometry(version, view.Dryer, s.desk.Policy().Dates.Edition)
+	p.Dryer = f.dryerFacts(view.Dryer)
+	p.Signs, p.Faults = f.signs(view.Signs), f.faults(view.Faults, view.Today)
+	zone := zoneOf(view.Site.Zone)
+	for _, x := range view.Findings {
+		p.History = append(p.History, f.look(x, zone, s.root+"/runs/"+p.ID))
+	}
+	p.Trail = f.trail(view.Trail, zone)
+	if n := len(view.Trail) - trailRows; n > 0 {
+		p.TrailMore = f.Say("page.trail.more", "n", strconv.Itoa(n))
+	}
+	return p
+}
+
+func zoneOf(name string) *time.Location {
+	z, err := time.LoadLocation(name)
+	if err != nil {
+		return time.UTC
+	}
+	return z
+}
+
+func (f figures) dueCard(d vent.Due, today vent.Date) dueCard {
+	state := stateOf(d, today)
+	return dueCard{State: state, StateWord: f.Say("state." + state), Stop: d.Severity == vent.Stop,
+		What: f.What(d), Day: f.Date(d.Day), ISO: d.Day.String(), Away: f.Away(d.Day, today), Reasons: f.Reason(d)}
+}
+
+// access tells how to get in, without codes and keys: those are for the assigned technician on the day.
+func (f figures) access(a vent.Access) []string {
+	var all []string
+	for _, x := range []struct {
+		is  bool
+		key string
+	}{{a.Dog, "dog"}, {a.Ladder, "ladder"}, {a.Roof, "roof"}} {
+		if x.is {
+			all = append(all, f.Say("page.access."+x.key))
+		}
+	}
+	if a.Parking != "" {
+		all = append(all, f.Say("page.access.parking", "where", a.Parking))
+	}
+	if a.Note != "" {
+		all = append(all, a.Note)
+	}
+	return all
+}
+
+func (f figures) signs(signs []vent.Sign) []notable {
+	var all []notable
+	for i := len(signs) - 1; i >= 0; i-- {
+		x := signs[i]
+		n := notable{State: "soon", StateWord: f.Say("page.sign.open"), What: f.named("sign.", string(x.Kind)), When: f.Date(x.On), Note: x.Note}
+		if !x.Answered.IsZero() {
+			n.State, n.StateWord = "done", f.Say("page.sign.answered")
+		}
+		if x.By != "" {
+			n.When += ", " + x.By
+		}
+		all = append(all, n)
+	}
+	return all
+}
+
+// faults lists the open ones first, the gravest on top.
+func (f figures) faults(faults []vent.Fault, today vent.Date) []notable {
+	var ranks [4][]notable
+	for _, x := range faults {
+		n := notable{What: f.named("rule.", x.Rule), When: f.Say("page.fault.found", "date", f.Date(x.Found)), Note: strings.TrimSpace(x.Note + " " + x.Why)}
+		rank := 3
+		switch {
+		case x.State == vent.FaultFixed:
+			n.State, n.StateWord = "done", f.Say("page.fault.fixed", "date", f.Date(x.Closed), "who", x.ClosedBy)
+		case x.State == vent.FaultWaived && x.Until >= today:
+			n.State, n.StateWord = "done", f.Say("page.fault.waived", "date", f.Date(x.Until), "who", x.ClosedBy)
+		case x.Severity == vent.Stop:
+			rank, n.State, n.StateWord = 0, "stop", f.Say("state.stop")
+		case x.Severity == vent.Fix:
+			rank, n.State, n.StateWord = 1, "overdue", f.Say("page.fault.fix", "date", f.Date(x.Deadline))
+		default:
+			rank, n.State, n.StateWord = 2, "later", f.Say("page.fault.note")
+		}
+		ranks[rank] = append(ranks[rank], n)
+	}
+	return append(append(append(ranks[0], ranks[1]...), ranks[2]...), ranks[3]...)
+}
+
+// named gives the catalogue's text of an id, or the id as words.
+func (f figures) named(prefix, id string) string {
+	if f.Has(prefix + id) {
+		return f.Say(prefix + id)
+	}
+	return strings.ReplaceAll(id, "_", " ")
+}
+
+// look tells one finding.
+func (f figures) look(x vent.Finding, zone *time.Location, run string) look {
+	l := look{ID: x.ID.String(), Day: f.Date(x.Date), ISO: x.Date.String(), Outcome: f.Say("page.outcome." + string(x.Outcome)),
+		By: f.Say("page.by." + string(x.By.Kind)), Note: x.Note, Corrected: !x.Counts(), Corrects: !x.Corrects.IsZero()}
+	if x.By.Name != "" {
+		l.By += ", " + x.By.Name
+	}
+	if x.Counts() {
+		l.CorrectLink = run + "?correct=" + l.ID + "#record"
+	}
+	add := func(key, value string) {
+		if value != "" {
+			l.Facts = append(l.Facts, fact{Label: f.Say("page.look." + key), Value: value})
+		}
+	}
+	if x.Reach != vent.ReachUnknown {
+		add("reach", f.Say("page.reach."+string(x.Reach)))
+	}
+	add("before", f.state(x.LintBefore, x.Before))
+	add("after", f.state(x.LintAfter, x.After))
+	if len(x.Faults) > 0 {
+		names := make([]string, len(x.Faults))
+		for i, id := range x.Faults {
+			names[i] = f.named("rule.", id)
+		}
+		add("faults", strings.Join(names, "; "))
+	}
+	if x.Recorded != 0 {
+		l.Recorded = f.Say("page.look.recorded", "when", f.moment(x.Recorded, zone), "who", x.Recorder)
+	}
+	return l
+}
+
+// state tells what a run looked and measured like at one moment.
+func (f figures) state(lint vent.Grade, readings []vent.Reading) string {
+	var parts []string
+	if lint != vent.NotGraded {
+		parts = append(parts, f.Say("page.grade."+string(lint)))
+	}
+	for _, r := range readings {
+		parts = append(parts, f.reading(r))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (f figures) moment(at vent.Instant, zone *time.Location) string {
+	t := at.Time().In(zone)
+	return f.Date(vent.DateOf(t)) + ", " + t.Format("15:04")
+}
+
+func (f figures) trail(trail []vent.Audit, zone *time.Location) []trailLine {
+	var all []trailLine
+	for i := len(trail) - 1; i >= 0 && len(all) < trailRows; i-- {
+		x := trail[i]
+		all = append(all, trailLine{When: f.moment(x.At, zone), ISO: x.At.String(), Who: x.Actor, What: x.What})
+	}
+	return all
+}
+
+// changes says in sentences what a finding brought about. It is worked out from what is stored, so that the page can be
+// loaded again and says the same while nothing else happens.
+func (f figures) changes(view desk.RunView, x vent.Finding) []string {
+	key := "page.recorded"
+	if !x.Corrects.IsZero() {
+		key = "page.recorded.corrected"
+	}
+	all := []string{f.Say(key, "outcome", f.Say("page.outcome."+string(x.Outcome)), "date", f.Date(x.Date))}
+	for _, d := range view.Past {
+		if d.ClosedBy == x.ID {
+			all = append(all, f.Say("page.recorded.closed", "what", f.What(d), "date", f.Date(d.Day)))
+		}
+	}
+	for _, d := range view.Dues {
+		all = append(all, f.Say("page.recorded.next", "what", f.What(d), "date", f.Date(d.Day), "away", f.Away(d.Day, view.Today)))
+	}
+	return all
+}
