@@ -15,10 +15,11 @@ import (
 // Backup writes a consistent copy of the data file while work goes on. The copy is complete and on disk when it gets
 // its name; a copy that is already there under the name is refused with fs.ErrExist.
 func (s *Store) Backup(to string) error {
-	if s.closed.Load() {
+	err := s.backup(to)
+	if errors.Is(err, bolterrors.ErrDatabaseNotOpen) {
 		return ErrClosed
 	}
-	if err := s.backup(to); err != nil {
+	if err != nil {
 		return fmt.Errorf("back up to %s: %w", to, err)
 	}
 	return nil

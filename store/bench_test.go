@@ -51,6 +51,9 @@ func BenchmarkDurableRecord(b *testing.B) {
 	}
 	defer floor.Close()
 	floor.AllocSize = growBy
+	if err := floor.Update(func(tx *bbolt.Tx) error { _, err := tx.CreateBucket([]byte("t")); return err }); err != nil {
+		b.Fatal(err)
+	}
 	n := 0
 	ours := func() {
 		n++
@@ -62,11 +65,7 @@ func BenchmarkDurableRecord(b *testing.B) {
 	plain := func() {
 		n++
 		if err := floor.Update(func(tx *bbolt.Tx) error {
-			t, err := tx.CreateBucketIfNotExists([]byte("t"))
-			if err != nil {
-				return err
-			}
-			return t.Put(binary.BigEndian.AppendUint64(nil, uint64(n)), value)
+			return tx.Bucket([]byte("t")).Put(binary.BigEndian.AppendUint64(nil, uint64(n)), value)
 		}); err != nil {
 			b.Fatal(err)
 		}

@@ -1,12 +1,12 @@
 package store
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"runtime"
 	"runtime/debug"
 	"slices"
+	"sync"
 
 	"go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
@@ -17,23 +17,35 @@ import (
 // maxBatch is how many callers share one commit at most.
 const maxBatch = 256
 
-// job is one caller's change on its way to the writer.
+// ErrClosed is returned when a transaction is asked of a store that was closed.
+var ErrClosed = errors.New("store is closed")
+
+// job is one caller's change on its way to the disk.
 type job struct {
 	stamp Stamp
 	ids   idSource
 	f     func(*Tx) error
 	bulk  bool
-	err   error // what f said when it was last run
-	done  chan error
+	err   error // what f said when it was last run, then the answer
+	// turn is sent to once: false when the job is answered, true when its caller has to lead the next commit.
+	turn chan bool
+}
+
+// queue holds the jobs that wait for the next commit. One of their callers, the leader, makes it for all; so a caller
+// alone commits at once, on its own goroutine, and there is no other.
+type queue struct {
+	mu        sync.Mutex
+	waiting   []*job
+	led       bool // somebody leads
+	closed    bool
+	idle      sync.Cond // told when nobody leads any more
+	lastBatch int       // the leader's own
 }
 
 // View runs f on a snapshot. It holds no lock that a writer waits for, but an open snapshot keeps the file from
 // reusing space, and from growing in great steps: f does its reading and returns, and neither calls Update nor waits
 // for somebody who does.
 func (s *Store) View(f func(*Tx) error) error {
-	if s.closed.Load() {
-		return ErrClosed
-	}
 	err := s.bolt.View(func(b *bbolt.Tx) error {
 		return f(&Tx{bolt: b, codec: s.codec})
 	})
@@ -58,62 +70,94 @@ func (s *Store) submit(st Stamp, f func(*Tx) error, bulk bool) error {
 	case st.Now.IsZero():
 		return errors.New("change: the stamp says no time")
 	}
-	j := &job{stamp: st, ids: newIDSource(st.Now), f: f, bulk: bulk, done: make(chan error, 1)}
-	select {
-	case s.jobs <- j:
-	case <-s.quit.Done():
-		return ErrClosed
-	}
-	select {
-	case err := <-j.done:
+	j := &job{stamp: st, ids: newIDSource(st.Now), f: f, bulk: bulk, turn: make(chan bool, 1)}
+	lead, err := s.queue.join(j)
+	if err != nil {
 		return err
-	case <-s.gone:
-		// The writer may have answered in its last act.
-		select {
-		case err := <-j.done:
-			return err
-		default:
-			return ErrClosed
-		}
+	}
+	if lead || <-j.turn {
+		s.lead()
+	}
+	return j.err
+}
+
+// join adds a job; its caller leads where nobody does.
+func (q *queue) join(j *job) (lead bool, err error) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if q.closed {
+		return false, ErrClosed
+	}
+	q.waiting = append(q.waiting, j)
+	lead, q.led = !q.led, true
+	return lead, nil
+}
+
+// close refuses further jobs and waits until those that were taken are answered.
+func (q *queue) close() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.closed = true
+	for q.led {
+		q.idle.Wait()
 	}
 }
 
-// writeLoop is the only goroutine that writes. It takes what callers are waiting with and commits it together.
-func (s *Store) writeLoop(quit context.Context) {
-	defer close(s.gone)
-	for {
-		select {
-		case <-quit.Done():
-			return
-		case j := <-s.jobs:
-			s.commit(s.gather(j))
+// lead makes one commit for all who wait, the leader first among them, and hands the lead on.
+func (s *Store) lead() {
+	batch := s.queue.gather()
+	// Deferred, so that a function which ends its goroutine (a test's Fatal) does not leave the others waiting.
+	defer s.queue.handOn()
+	defer func() {
+		for _, j := range batch[1:] {
+			j.turn <- false
 		}
-	}
+	}()
+	s.commit(batch)
 }
 
-// gather adds to the first job those that are waiting already. Callers who were answered by the last commit are
-// given a moment to come back: without it they would share only every second commit.
-func (s *Store) gather(first *job) []*job {
-	batch := []*job{first}
-	for idle := 0; len(batch) < maxBatch && idle < s.patience(); {
-		select {
-		case j := <-s.jobs:
-			batch, idle = append(batch, j), 0
-		default:
-			idle++
-			runtime.Gosched()
+// gather takes the jobs that wait. Callers who were answered by the last commit are given a moment to come back:
+// without it they would share only every second commit.
+func (q *queue) gather() (batch []*job) {
+	for idle, n := 0, 0; idle < patience(q.lastBatch); {
+		runtime.Gosched()
+		q.mu.Lock()
+		now := len(q.waiting)
+		q.mu.Unlock()
+		if now >= maxBatch {
+			break
+		}
+		if idle++; now > n {
+			n, idle = now, 0
 		}
 	}
-	s.lastBatch = len(batch)
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	n := min(len(q.waiting), maxBatch)
+	batch = slices.Clone(q.waiting[:n])
+	q.waiting = slices.Delete(q.waiting, 0, n)
+	q.lastBatch = n
 	return batch
 }
 
 // patience is how many scheduler turns to wait for another caller: none after a lone one.
-func (s *Store) patience() int {
-	if s.lastBatch <= 1 {
-		return 1
+func patience(lastBatch int) int {
+	if lastBatch <= 1 {
+		return 0
 	}
 	return 64
+}
+
+// handOn gives the lead to the first who waits.
+func (q *queue) handOn() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if len(q.waiting) > 0 {
+		q.waiting[0].turn <- true
+		return
+	}
+	q.led = false
+	q.idle.Broadcast()
 }
 
 // commit runs the jobs in one bbolt transaction and answers them. A job that is refused after some of its writes
@@ -122,6 +166,9 @@ func (s *Store) patience() int {
 // Invariant: nobody is answered before the commit is on disk, neither those whose writes it holds nor those who
 // were refused because of what they saw of these.
 func (s *Store) commit(batch []*job) {
+	for _, j := range batch {
+		j.err = errUnfinished
+	}
 	for live := batch; ; {
 		spoiler, err := s.tryCommit(live)
 		if spoiler < 0 {
@@ -129,13 +176,14 @@ func (s *Store) commit(batch []*job) {
 				if err != nil {
 					j.err = err
 				}
-				j.done <- j.err
 			}
 			return
 		}
 		live = slices.Delete(slices.Clone(live), spoiler, spoiler+1)
 	}
 }
+
+var errUnfinished = errors.New("the goroutine that made the commit ended in the middle of it")
 
 // tryCommit gives the place of the job that has to be left out, or -1 and the result of the commit.
 func (s *Store) tryCommit(live []*job) (spoiler int, err error) {
@@ -167,7 +215,7 @@ func (s *Store) tryCommit(live []*job) (spoiler int, err error) {
 }
 
 // runJob runs f and hands its writes over; a panic becomes the caller's error, so that one bad change cannot
-// take the writer down.
+// take those who share its commit down.
 func runJob(tx *Tx, f func(*Tx) error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {

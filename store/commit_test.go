@@ -3,9 +3,11 @@ package store
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"ventdue/vent"
 )
@@ -86,24 +88,28 @@ func walked(tx *Tx) error {
 	return err
 }
 
-// shared runs functions that are all waiting when the writer takes them, so that they share one commit.
+// shared runs functions that all wait when the leader takes them, so that they share one commit.
 func shared(s *Store, fs ...func(*Tx) error) []error {
 	errs := make([]error, len(fs))
-	block, holding := make(chan struct{}), make(chan struct{})
+	block, leading := make(chan struct{}), make(chan struct{})
 	var wg sync.WaitGroup
 	wg.Go(func() {
-		_ = s.Update(stamp(0), func(*Tx) error { close(holding); <-block; return nil })
+		_ = s.Update(stamp(0), func(*Tx) error { close(leading); <-block; return nil })
 	})
-	<-holding
-	jobs := make([]*job, len(fs))
+	<-leading
 	for i, f := range fs {
-		jobs[i] = &job{stamp: stamp(0), ids: newIDSource(t0), f: f, done: make(chan error, 1)}
-		s.jobs <- jobs[i] // has room for all of them
+		j := &job{stamp: stamp(0), ids: newIDSource(t0), f: f, turn: make(chan bool, 1)}
+		if lead, err := s.queue.join(j); lead || err != nil {
+			panic("somebody leads already")
+		}
+		wg.Go(func() {
+			if <-j.turn {
+				s.lead()
+			}
+			errs[i] = j.err
+		})
 	}
 	close(block)
-	for i, j := range jobs {
-		errs[i] = <-j.done
-	}
 	wg.Wait()
 	return errs
 }
@@ -301,9 +307,7 @@ func TestCloseWhileManyWrite(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	<-s.gone
-	s = reopened(t, path)
-	view(t, s, func(tx *Tx) error {
+	view(t, openedAt(t, path, Options{NoSync: true, LockWait: time.Minute}), func(tx *Tx) error { // another Close may still be at it
 		for made := range stored {
 			if !Persons.Has(tx, made) {
 				t.Errorf("%s was answered and is lost", made)
@@ -313,10 +317,18 @@ func TestCloseWhileManyWrite(t *testing.T) {
 	})
 }
 
-// reopened waits for a Close on another goroutine to let go of the file.
-func reopened(t *testing.T, path string) *Store {
-	t.Helper()
-	return openedAt(t, path, Options{NoSync: true})
+// A test's Fatal inside a transaction ends the goroutine that leads.
+func TestAFunctionThatEndsItsGoroutineBlocksNobody(t *testing.T) {
+	s := opened(t)
+	put := func(tx *Tx) error { return Persons.Put(tx, person(1, "Ida Lund"), "") }
+	errs := shared(s, func(tx *Tx) error { runtime.Goexit(); return nil }, put)
+	if !errors.Is(errs[1], errUnfinished) {
+		t.Errorf("who shared the commit was told %v", errs[1])
+	}
+	if got := names(t, s); len(got) != 0 {
+		t.Errorf("half a commit was made: %q", got)
+	}
+	update(t, s, 0, put)
 }
 
 func TestAStampMustSayWhen(t *testing.T) {

@@ -127,7 +127,7 @@ func checkLength(path string) error {
 }
 
 // create makes the first file complete under another name and puts it into place, so that a file that is
-// there has all its buckets, and two processes that start at once make one file.
+// there says its layout, and two processes that start at once make one file.
 func create(path string, h history) error {
 	if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
 		return nil // it is there, or opening it will say better what is wrong
@@ -160,7 +160,7 @@ func initFile(path string, h history) error {
 		return err
 	}
 	if err := db.Update(func(tx *bbolt.Tx) error {
-		if err := makeBuckets(tx); err != nil {
+		if _, err := tx.CreateBucket([]byte(metaBucket)); err != nil {
 			return err
 		}
 		return setLayout(tx, h.layout)

@@ -47,7 +47,7 @@ func openedAt(t testing.TB, path string, o Options) *Store {
 // verifiedClosed is what every test's store must pass at the end; a test that closed it itself verified it then.
 func verifiedClosed(t testing.TB, s *Store) {
 	t.Helper()
-	if s.closed.Load() {
+	if s.queue.closed {
 		return
 	}
 	if err := s.Verify().Err(); err != nil {

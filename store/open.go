@@ -1,7 +1,6 @@
 package store
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"sync/atomic"
@@ -16,24 +15,15 @@ type Store struct {
 	bolt  *bbolt.DB
 	codec codec
 
-	jobs      chan *job
-	quit      context.Context
-	stop      context.CancelFunc
-	gone      chan struct{} // closed when the writer has ended
-	lastBatch int           // the writer's own
-	commits   atomic.Uint64
-	closed    atomic.Bool
+	queue   queue
+	commits atomic.Uint64
 
 	// failAt is called at named points of a commit; tests make it fail there. nil otherwise.
 	failAt func(point string) error
 }
 
-var (
-	// ErrInUse is returned when another process holds the data file.
-	ErrInUse = errors.New("data file is in use by another process")
-	// ErrClosed is returned when a transaction is asked of a store that was closed.
-	ErrClosed = errors.New("store is closed")
-)
+// ErrInUse is returned when another process holds the data file.
+var ErrInUse = errors.New("data file is in use by another process")
 
 // Options are the choices of Open.
 type Options struct {
@@ -66,9 +56,8 @@ func open(path string, o Options, h history) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, bolt: db, codec: c, jobs: make(chan *job, maxBatch), gone: make(chan struct{})}
-	s.quit, s.stop = context.WithCancel(context.Background())
-	go s.writeLoop(s.quit)
+	s := &Store{path: path, bolt: db, codec: c}
+	s.queue.idle.L = &s.queue.mu
 	return s, nil
 }
 
@@ -78,14 +67,9 @@ func (s *Store) Path() string { return s.path }
 // Commits counts the commits since Open. While it stands still, nothing that was read has changed.
 func (s *Store) Commits() uint64 { return s.commits.Load() }
 
-// Close ends the writer after the commit it is in, waits for open snapshots and releases the file. Changes
-// that were not yet answered get ErrClosed and are not made.
+// Close refuses further changes, waits for those under way and for open snapshots, and releases the file.
 func (s *Store) Close() error {
-	if s.closed.Swap(true) {
-		return nil
-	}
-	s.stop()
-	<-s.gone
+	s.queue.close()
 	if err := s.bolt.Close(); err != nil {
 		return fmt.Errorf("close %s: %w", s.path, err)
 	}

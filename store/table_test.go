@@ -50,6 +50,37 @@ func TestAReleasedKeyCanBeTaken(t *testing.T) {
 	})
 }
 
+func TestACorrectedFindingTakesThePlace(t *testing.T) {
+	s := opened(t)
+	on := vent.NewDate(2026, 11, 25)
+	first := vent.Finding{ID: id(60), RunID: id(30), Date: on, Source: "visit", Outcome: vent.Full}
+	second := first
+	second.ID, second.Corrects, second.Outcome = id(61), id(60), vent.Failed
+	later := vent.Finding{ID: id(59), RunID: id(30), Date: on.AddDays(1), Source: "visit"}
+	update(t, s, 0, func(tx *Tx) error {
+		return errors.Join(errors.Join(places(tx)...), Findings.Put(tx, first, "recorded"), Findings.Put(tx, later, "recorded"))
+	})
+	if err := s.Update(stamp(0), func(tx *Tx) error { return Findings.Put(tx, second, "corrected") }); !errors.Is(err, vent.ErrConflict) {
+		t.Errorf("two findings of one run, day and source: %v", err)
+	}
+	replaced := first
+	replaced.Replaced = second.ID
+	update(t, s, 0, func(tx *Tx) error {
+		return errors.Join(Findings.Put(tx, replaced, ""), Findings.Put(tx, second, "corrected"))
+	})
+	view(t, s, func(tx *Tx) error {
+		all, err := Collect(FindingsOf(tx, id(30)))
+		equal(t, "findings", all, []vent.Finding{second, replaced, later})
+		got, e := FindingByKey(tx, id(30), on, "visit")
+		equal(t, "what counts", got, second)
+		_, none := FindingByKey(tx, id(30), on, "import")
+		if !errors.Is(none, vent.ErrNotFound) {
+			t.Errorf("got %v", none)
+		}
+		return errors.Join(err, e)
+	})
+}
+
 func TestWhoLivedThereTwiceIsFoundOnce(t *testing.T) {
 	s := opened(t)
 	on := vent.NewDate(2024, 1, 1)

@@ -16,7 +16,7 @@ var (
 	Units        = newTable(vent.KindUnit, func(v *vent.Unit) vent.ID { return v.ID }, true, unitRef, unitSite, unitOccupant).then(unitChanged)
 	Appliances   = newTable(vent.KindAppliance, func(v *vent.Appliance) vent.ID { return v.ID }, true, applianceRef, applianceUnit)
 	Runs         = newTable(vent.KindRun, func(v *vent.Run) vent.ID { return v.ID }, true, runRef, runSite, runUnit, runParent).then(runChanged)
-	Findings     = newTable(vent.KindFinding, func(v *vent.Finding) vent.ID { return v.ID }, true, findingRun, findingKey).under(func(v *vent.Finding) vent.Subject { return ofRun(v.RunID) })
+	Findings     = newTable(vent.KindFinding, func(v *vent.Finding) vent.ID { return v.ID }, true, findingKey).under(func(v *vent.Finding) vent.Subject { return ofRun(v.RunID) })
 	Signs        = newTable(vent.KindSign, func(v *vent.Sign) vent.ID { return v.ID }, true, signRun).under(func(v *vent.Sign) vent.Subject { return ofRun(v.RunID) })
 	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject })
 	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject).under(func(v *vent.Check) vent.Subject { return v.Subject })
@@ -85,16 +85,14 @@ var (
 	runUnit       = byID("unit", func(v *vent.Run) vent.ID { return v.UnitID })
 	runParent     = byID("parent", func(v *vent.Run) vent.ID { return v.ParentID })
 
-	findingRun = &Index[vent.Finding]{name: "run", keys: func(v *vent.Finding) []key {
-		return []key{key{}.id(v.RunID).date(v.Date)}
-	}}
 	// findingKey is a finding's identity: run, day, source. Only the word that counts holds it, so that a
-	// correction can take its place.
+	// correction can take its place; a replaced one lies behind it under its own ID.
 	findingKey = &Index[vent.Finding]{name: "key", unique: true, keys: func(v *vent.Finding) []key {
+		k := findingKeyOf(v.RunID, v.Date, v.Source)
 		if !v.Counts() {
-			return nil
+			k = k.id(v.ID)
 		}
-		return []key{findingKeyOf(v.RunID, v.Date, v.Source)}
+		return []key{k}
 	}}
 	signRun      = &Index[vent.Sign]{name: "run", keys: func(v *vent.Sign) []key { return []key{key{}.id(v.RunID).instant(v.At)} }}
 	faultSubject = &Index[vent.Fault]{name: "subject", keys: func(v *vent.Fault) []key { return []key{key{}.subject(v.Subject)} }}

@@ -52,11 +52,10 @@ func (tx *Tx) get(bucket string, k []byte) []byte {
 			return v
 		}
 	}
-	b := tx.bolt.Bucket([]byte(bucket))
-	if b == nil {
-		return nil // a record can name a kind that does not exist
+	if b := tx.bolt.Bucket([]byte(bucket)); b != nil {
+		return b.Get(k)
 	}
-	return b.Get(k)
+	return nil
 }
 
 func (tx *Tx) put(bucket string, k, v []byte) error {
@@ -89,7 +88,11 @@ func (tx *Tx) scan(bucket string, lo, hi []byte, f func(k, v []byte) error) erro
 	if err := tx.flushBucket(bucket); err != nil {
 		return err
 	}
-	c := tx.bolt.Bucket([]byte(bucket)).Cursor()
+	b := tx.bolt.Bucket([]byte(bucket))
+	if b == nil {
+		return nil
+	}
+	c := b.Cursor()
 	for k, v := c.Seek(lo); k != nil && (hi == nil || string(k) < string(hi)); k, v = c.Next() {
 		if err := f(k, v); err != nil {
 			return err
@@ -113,11 +116,14 @@ func (tx *Tx) flushBucket(bucket string) error {
 	if len(p) == 0 {
 		return nil
 	}
-	b := tx.bolt.Bucket([]byte(bucket))
+	tx.flushed = true
+	b, err := tx.bolt.CreateBucketIfNotExists([]byte(bucket))
+	if err != nil {
+		return fmt.Errorf("make bucket %s: %w", bucket, err)
+	}
 	if tx.bulk {
 		b.FillPercent = 0.95
 	}
-	tx.flushed = true
 	for _, k := range sortedKeys(p) {
 		var err error
 		if v := p[k]; v == nil {

@@ -53,10 +53,7 @@ func openPresent(path string, o Options, h history) (*bbolt.DB, error) {
 				err = fmt.Errorf("bring %s from layout %d to %d: %w; the data is as it was", path, have, have+1, err)
 			}
 		default:
-			if err = addBuckets(db); err == nil {
-				return db, nil
-			}
-			err = fmt.Errorf("open %s: %w", path, err)
+			return db, nil
 		}
 		if e := db.Close(); err == nil && e != nil {
 			err = fmt.Errorf("open %s: %w", path, e)
@@ -145,40 +142,4 @@ func readLayout(db *bbolt.DB) (n uint64, err error) {
 
 func setLayout(tx *bbolt.Tx, n uint64) error {
 	return tx.Bucket([]byte(metaBucket)).Put(layoutKey, binary.BigEndian.AppendUint64(nil, n))
-}
-
-// addBuckets makes the buckets of tables that the file's program did not know yet. A file that has them all, or is
-// only read, is not written to.
-func addBuckets(db *bbolt.DB) error {
-	missing := false
-	err := db.View(func(tx *bbolt.Tx) error {
-		for _, name := range allBuckets() {
-			missing = missing || tx.Bucket([]byte(name)) == nil
-		}
-		return nil
-	})
-	switch {
-	case err != nil || !missing:
-		return err
-	case db.IsReadOnly():
-		return errors.New("an older program wrote it: start the daemon once to bring it up to date")
-	}
-	return db.Update(makeBuckets)
-}
-
-func makeBuckets(tx *bbolt.Tx) error {
-	for _, name := range allBuckets() {
-		if _, err := tx.CreateBucketIfNotExists([]byte(name)); err != nil {
-			return fmt.Errorf("make bucket %s: %w", name, err)
-		}
-	}
-	return nil
-}
-
-func allBuckets() []string {
-	names := []string{metaBucket, auditBucket, wakeBucket, wakeOfBucket, revBucket, replanBucket}
-	for _, t := range tables() {
-		names = append(names, t.buckets()...)
-	}
-	return names
 }

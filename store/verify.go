@@ -80,7 +80,6 @@ func (tx *Tx) check(r *Report) error {
 // anyTable is a table whose record type does not matter.
 type anyTable interface {
 	is() vent.Kind
-	buckets() []string
 	verify(tx *Tx, r *Report) error
 	dump(tx *Tx, emit Emit) error
 	load(tx *Tx, data []byte) (changed bool, err error)
@@ -93,14 +92,6 @@ func tables() []anyTable {
 }
 
 func (t *Table[T]) is() vent.Kind { return t.kind }
-
-func (t *Table[T]) buckets() []string {
-	names := []string{t.bucket()}
-	for _, ix := range t.indexes {
-		names = append(names, ix.bucket)
-	}
-	return names
-}
 
 func (t *Table[T]) verify(tx *Tx, r *Report) error {
 	want := make([]int, len(t.indexes))

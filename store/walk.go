@@ -52,9 +52,9 @@ func BranchesOf(tx *Tx, riser vent.ID) iter.Seq2[vent.Run, error] {
 	return Runs.find(tx, runParent, key{}.id(riser))
 }
 
-// FindingsOf walks a run's findings by day, replaced ones included.
+// FindingsOf walks a run's findings by day and source, replaced ones included.
 func FindingsOf(tx *Tx, run vent.ID) iter.Seq2[vent.Finding, error] {
-	return Findings.find(tx, findingRun, key{}.id(run))
+	return Findings.find(tx, findingKey, key{}.id(run))
 }
 
 // FindingByKey gives the finding that counts for run, day and source.
