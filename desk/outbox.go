@@ -1,8 +1,10 @@
 package desk
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"ventdue/scheduler/cadence"
@@ -15,14 +17,16 @@ type Reminder struct {
 	Message  vent.Message
 	Person   vent.Person
 	Operator vent.Operator
-	Today    vent.Date // at the person's place
-	Items    []ReminderItem
+	Written  vent.Instant   // when
+	Today    vent.Date      // at the person's place
+	Items    []ReminderItem // by day
 }
 
 // ReminderItem is one due with the step at which it is told.
 type ReminderItem struct {
 	DueView
-	Step vent.Step
+	Dryer vent.Appliance // zero where it is not known
+	Step  vent.Step
 }
 
 // Letter is a composed message: whole, as it goes out.
@@ -32,147 +36,202 @@ type Letter struct {
 	Raw    []byte
 }
 
-// Compose turns a reminder into a letter. It may be called more than once for one message and gives the same each time.
+// Compose turns a reminder into a letter. It may be called more than once for one attempt; only the last letter goes out.
 type Compose func(Reminder) (Letter, error)
 
-// Result is what became of one attempt to hand a message over.
-type Result string
-
-// The results.
-const (
-	Accepted   Result = "accepted" // the server took responsibility
-	Deferred   Result = "deferred" // not now: try again
-	Refused    Result = "refused"  // never: a permanent answer about this recipient or message
-	AnswerLost Result = "answer_lost"
-)
-
-// Claim takes at most max messages whose moment has come, and stores that each is being tried before it gives them
-// out: whoever gets one hands it over and says what came of it with Settle. A message is looked at again until its
-// first attempt: what is no longer true is taken out; from the first attempt on it is frozen.
+// Claim takes the message that has waited longest of those whose moment has come, and stores that it is being tried
+// before it gives it out: whoever gets it hands it over and says what came of it with Settle. It gives nil when
+// none is to be tried now.
 //
-// A claim that is never settled (the process was killed) comes back after half an hour as one whose answer was
-// lost.
-func (d *Desk) Claim(by By, max int, compose Compose) (claimed []vent.Message, err error) {
-	err = d.store.Update(by, func(tx *store.Tx) error {
-		claimed, err = d.claimIn(tx, max, compose)
-		return err
+// A message is looked at before every attempt: what is no longer true is taken out, and it is written from what is true
+// now. Only when an attempt may have arrived is it frozen: from then on the same bytes go out under the same
+// Message-ID.
+//
+// A claim that is never settled (the process was killed) comes back after half an hour, until an answer is known.
+//
+// A message that cannot be looked at or written, for a fault in what is stored or set, is put aside for an hour and
+// named in the error, beside which another message may be given.
+func (d *Desk) Claim(by By, compose Compose) (*vent.Message, error) {
+	var round claimRound
+	err := d.store.Update(by, func(tx *store.Tx) error {
+		round = claimRound{}
+		return round.claim(tx, d, compose)
 	})
-	return claimed, err
+	if err != nil {
+		return nil, err
+	}
+	if round.ended {
+		d.kick(JobTell) // what was not told may be wanted again
+	}
+	return round.claimed, round.faults
 }
 
-// claimIn looks at waiting messages, a few at a time, until enough are claimed or none waits. What it looked at
-// has another moment or an end afterwards, so that the same is not seen twice.
-func (d *Desk) claimIn(tx *store.Tx, max int, compose Compose) (claimed []vent.Message, err error) {
+// claimRound is what one transaction of Claim did.
+type claimRound struct {
+	claimed *vent.Message
+	ended   bool // some message came to its end
+	faults  error
+}
+
+// claim looks at waiting messages, a few at a time, until one is claimed or none waits. What it looked at has another
+// moment or an end afterwards, so that the same is not seen twice.
+func (r *claimRound) claim(tx *store.Tx, d *Desk, compose Compose) error {
 	const few, most = 8, 400
-	for seen := 0; seen < most; seen += few {
+	for range most / few {
 		due, err := collectUpTo(store.MessagesDue(tx, tx.Now()), few)
-		if err != nil {
-			return nil, err
+		if err != nil || len(due) == 0 {
+			return err
 		}
-		for _, m := range due {
-			if len(claimed) == max {
-				return claimed, nil
-			}
-			m, ready, err := d.prepare(tx, m, compose)
+		for _, was := range due {
+			m, err := d.prepare(tx, was, compose)
 			if err != nil {
-				return nil, fmt.Errorf("claim message %s: %w", m.ID, err)
+				r.faults = errors.Join(r.faults, fmt.Errorf("claim message %s: %w", was.ID, err))
+				m = was
+				m.NotFor, m.Answer = tx.Now().Add(setAside), "could not be made: "+err.Error()
 			}
 			if err := store.Messages.Put(tx, m, ""); err != nil {
-				return nil, err
+				return err
 			}
-			if ready {
-				claimed = append(claimed, m)
+			if err == nil && m.State == vent.MessageClaimed {
+				r.claimed = &m
+				return nil
 			}
-		}
-		if len(due) < few {
-			break
+			r.ended = r.ended || m.State.Settled()
 		}
 	}
-	return claimed, nil
+	return nil
 }
 
-// prepare brings one message to the point of being tried, or to its end, or to a later moment.
-func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (_ vent.Message, ready bool, err error) {
+// prepare brings one message to the point of being tried (its state is then claimed), to its end, or to a later moment.
+func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Message, error) {
 	if m.State == vent.MessageClaimed {
-		m = lost(m, "the program ended while the message was being handed over")
+		m.State, m.Answer = vent.MessageUnknown, "the program ended while the message was being handed over"
+		m.Unknowns++
 	}
 	person, err := store.Persons.Get(tx, m.PersonID)
 	switch {
 	case errors.Is(err, vent.ErrNotFound):
-		return d.end(tx, m, vent.MessageSuppressed, "the person was erased")
+		return end(tx, m, vent.MessageSuppressed, "the person was erased")
 	case err != nil:
-		return m, false, err
-	case m.State.Settled():
-		return d.end(tx, m, m.State, m.Answer)
-	case tx.Now() > m.Expires:
-		return d.end(tx, m, vent.MessageExpired, "could not be handed over in time; last answer: "+m.Answer)
+		return m, err
+	case m.Attempts > 0 && tx.Now() > m.Expires:
+		return end(tx, m, vent.MessageExpired, "could not be handed over in time; last answer: "+m.Answer)
 	}
 	if why := reachable(person, string(vent.NoticeRunDue)); why != "" {
-		return d.end(tx, m, vent.MessageSuppressed, why)
+		return end(tx, m, vent.MessageSuppressed, why)
+	}
+	if m.Unknowns > 0 && m.To != person.Email {
+		return end(tx, m, vent.MessageSuppressed, "the address changed to "+person.Email)
 	}
 	customers, err := store.Collect(store.CustomersOf(tx, person.ID))
 	if err != nil {
-		return m, false, err
+		return m, err
 	}
-	zone := zoneOf(personZone(tx, person, customers))
-	if open, at := d.Policy().Cadence.Open(tx.Now(), zone); !open {
-		m.NotFor = at
-		return m, false, nil
+	zone, err := personZone(tx, person, customers)
+	if err != nil {
+		return m, err
 	}
-	if m.Attempts == 0 {
-		if m, err = d.freeze(tx, m, person, zone, compose); err != nil || m.State.Settled() {
-			return m, false, err
-		}
+	if later, err := d.postpone(tx, m, zone); err != nil || later.NotFor > tx.Now() {
+		return later, err
 	}
-	m.State, m.Last, m.NotFor = vent.MessageClaimed, tx.Now(), tx.Now().Add(cadence.SecondLook)
-	m.Attempts++
-	return m, true, nil
+	r := Reminder{Person: person, Operator: operator(tx), Written: tx.Now(), Today: tx.Now().DateIn(zone)}
+	return d.attempt(tx, m, r, compose)
 }
 
-// freeze makes the letter from what is true now. A message in which nothing is true any more is dropped.
-func (d *Desk) freeze(tx *store.Tx, m vent.Message, person vent.Person, zone *time.Location, compose Compose) (vent.Message, error) {
-	r := Reminder{Person: person, Operator: operator(tx), Today: tx.Now().DateIn(zone)}
+// postpone moves a message to the next moment at which its person may be mailed: inside the window, on a day on
+// which no other message of the class went to them. Now is such a moment where NotFor is not after it.
+//
+// Invariant: at most one message of a class can arrive on one local day.
+func (d *Desk) postpone(tx *store.Tx, m vent.Message, zone *time.Location) (vent.Message, error) {
+	had, err := dayTaken(tx, m, tx.Now().DateIn(zone))
+	if err != nil {
+		return m, err
+	}
+	taken := func(on vent.Date) bool { return had && on == tx.Now().DateIn(zone) }
+	m.On, m.NotFor = d.Policy().Cadence.Slot(tx.Now(), zone, taken, spread(m.PersonID))
+	return m, nil
+}
+
+// dayTaken reports whether another message like m went out on the day.
+func dayTaken(tx *store.Tx, m vent.Message, on vent.Date) (bool, error) {
+	for other, err := range store.MessagesOn(tx, m.PersonID, on) {
+		if err != nil {
+			return false, err
+		}
+		if other.ID != m.ID && other.Class == m.Class && other.Channel == m.Channel && other.MayHaveArrived() {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// attempt writes the message, unless it is frozen, and claims it. A message in which nothing is true any more is dropped.
+func (d *Desk) attempt(tx *store.Tx, m vent.Message, r Reminder, compose Compose) (_ vent.Message, err error) {
+	if r.Items, err = d.review(tx, m, r.Today); err != nil {
+		return m, err
+	}
+	if len(r.Items) == 0 {
+		return end(tx, m, vent.MessageDropped, "nothing in it was true any more")
+	}
+	if m.Unknowns == 0 {
+		m.To, r.Message = r.Person.Email, m
+		letter, err := compose(r)
+		if err != nil {
+			return m, fmt.Errorf("compose it: %w", err)
+		}
+		m.MailID, m.Thread, m.Raw = letter.MailID, letter.Thread, letter.Raw
+	}
+	if m.Attempts++; m.Attempts == 1 {
+		m.First, m.Expires = tx.Now(), tx.Now().Add(cadence.GiveUpAfter)
+	}
+	m.State, m.Last, m.NotFor = vent.MessageClaimed, tx.Now(), tx.Now().Add(cadence.SecondLook)
+	return m, nil
+}
+
+// review looks at a message's notices once more and gives those that are still true. The others are dropped from one
+// that is not frozen.
+func (d *Desk) review(tx *store.Tx, m vent.Message, today vent.Date) (items []ReminderItem, err error) {
 	g := newGuide(tx)
 	for _, id := range m.Notices {
 		n, err := store.Notices.Get(tx, id)
 		if err != nil {
-			return m, err
+			return nil, err
 		}
-		item, why, err := stillTrue(tx, g, n)
+		if !carries(m, n) {
+			continue
+		}
+		item, why, err := d.stillTrue(tx, g, n, today)
 		if err != nil {
-			return m, err
+			return nil, err
+		}
+		if why == "" {
+			items = append(items, item)
+		}
+		if m.Unknowns > 0 {
+			continue
 		}
 		if why != "" {
 			n.State, n.Why, n.Settled = vent.NoticeDropped, why, tx.Now()
 		} else {
 			n.Day = item.Due.Day
-			r.Items = append(r.Items, item)
 		}
 		if err := store.Notices.Put(tx, n, ""); err != nil {
-			return m, err
+			return nil, err
 		}
 	}
-	if len(r.Items) == 0 {
-		m.State, m.Answer, m.Settled = vent.MessageDropped, "nothing in it was true any more", tx.Now()
-		return m, nil
-	}
-	m.To, m.First = person.Email, tx.Now()
-	r.Message = m
-	letter, err := compose(r)
-	if err != nil {
-		// A letter that cannot be composed will not get better by waiting for the network.
-		m, _, err := d.end(tx, m, vent.MessageFailed, "could not be composed: "+err.Error())
-		return m, err
-	}
-	m.MailID, m.Thread, m.Raw = letter.MailID, letter.Thread, letter.Raw
-	return m, nil
+	slices.SortStableFunc(items, func(a, b ReminderItem) int { return cmp.Compare(a.Due.Day, b.Due.Day) })
+	return items, nil
 }
 
-// stillTrue looks at a notice once more: why it must not be told any more, or what there is to tell.
-func stillTrue(tx *store.Tx, g *guide, n vent.Notice) (item ReminderItem, why string, err error) {
-	if n.State != vent.NoticeWanted {
-		return item, "it was settled before: " + string(n.State), nil
-	}
+// carries reports whether a notice that a message names is still up to it: it may have been settled, or have gone into a
+// later message.
+func carries(m vent.Message, n vent.Notice) bool {
+	return n.State == vent.NoticeWanted && n.MessageID == m.ID
+}
+
+// stillTrue looks at a notice once more: why it must not be told any more, or what there is to tell. It asks what errandFor
+// asked: what it finds untrue is not wanted again.
+func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date) (item ReminderItem, why string, err error) {
 	due, err := store.Dues.Get(tx, n.Key.Thing.ID)
 	switch {
 	case errors.Is(err, vent.ErrNotFound):
@@ -185,122 +244,26 @@ func stillTrue(tx *store.Tx, g *guide, n vent.Notice) (item ReminderItem, why st
 		return item, "it is no longer due", nil
 	case due.Arm != n.Key.Arm:
 		return item, "the date has moved", nil
+	case d.Policy().Cadence.StepOn(due.Day, today) != n.Key.Step:
+		return item, "another step of the reminders is due by now", nil
+	}
+	customer, err := remembered(tx, g.customers, store.Customers, due.CustomerID)
+	switch {
+	case err != nil:
+		return item, "", err
+	case ended(customer, today):
+		return item, customer.Name + " is no longer served", nil
+	case !slices.Contains(customer.Persons, n.Key.PersonID):
+		return item, "is no longer a contact of " + customer.Name, nil
 	}
 	item.Step = n.Key.Step
-	item.DueView, err = g.due(due)
+	if item.DueView, err = g.due(due); err != nil {
+		return item, "", err
+	}
+	if id := item.Run.Current().DryerID; !id.IsZero() {
+		item.Dryer, err = store.Appliances.Get(tx, id)
+	}
 	return item, "", err
-}
-
-// lost notes that an attempt's answer is not known. There is one further try; a second loss ends the message, visibly.
-func lost(m vent.Message, why string) vent.Message {
-	m.Unknowns++
-	m.State, m.Answer = vent.MessageUnknown, why
-	if m.Unknowns >= 2 {
-		m.State, m.Answer = vent.MessageExpired, "the answer was lost twice, the mail may have arrived: "+why
-	}
-	return m
-}
-
-// Settle stores what came of an attempt. It is called before the connection sends anything else.
-func (d *Desk) Settle(by By, id vent.ID, res Result, answer string) error {
-	return d.store.Update(by, func(tx *store.Tx) error {
-		m, err := store.Messages.Get(tx, id)
-		if err != nil {
-			return fmt.Errorf("settle: %w", err)
-		}
-		if m.State != vent.MessageClaimed {
-			return fmt.Errorf("settle message %s: it is %s, not being tried: %w", id, m.State, vent.ErrConflict)
-		}
-		m, err = d.settled(tx, m, res, answer)
-		if err != nil {
-			return err
-		}
-		return store.Messages.Put(tx, m, "")
-	})
-}
-
-func (d *Desk) settled(tx *store.Tx, m vent.Message, res Result, answer string) (_ vent.Message, err error) {
-	m.Answer = answer
-	switch res {
-	case Accepted:
-		m, _, err = d.end(tx, m, vent.MessageAccepted, answer)
-	case Refused:
-		if m, _, err = d.end(tx, m, vent.MessageFailed, answer); err == nil {
-			err = undeliverable(tx, m, answer)
-		}
-	case AnswerLost:
-		m = lost(m, answer)
-		m.NotFor = tx.Now().Add(cadence.SecondLook)
-		if m.State.Settled() {
-			m, _, err = d.end(tx, m, m.State, m.Answer)
-		}
-	default:
-		m.State = vent.MessageDeferred
-		m.NotFor = cadence.Retry(m.Attempts, tx.Now(), spread(m.ID))
-		if m.NotFor > m.Expires {
-			m, _, err = d.end(tx, m, vent.MessageExpired, "could not be handed over in time; last answer: "+answer)
-		}
-	}
-	return m, err
-}
-
-// end brings a message and its notices to their end, and notes on each due what day its person was told.
-func (d *Desk) end(tx *store.Tx, m vent.Message, state vent.MessageState, answer string) (vent.Message, bool, error) {
-	m.State, m.Answer, m.Settled, m.Raw = state, answer, tx.Now(), nil
-	for _, id := range m.Notices {
-		n, err := store.Notices.Get(tx, id)
-		if err != nil {
-			return m, false, err
-		}
-		if n.State != vent.NoticeWanted {
-			continue
-		}
-		n.State, n.Settled = noticeState[state], tx.Now()
-		if state != vent.MessageAccepted {
-			n.Why = answer
-		}
-		if err := store.Notices.Put(tx, n, ""); err != nil {
-			return m, false, err
-		}
-		if state == vent.MessageAccepted {
-			if err := told(tx, n); err != nil {
-				return m, false, err
-			}
-		}
-	}
-	return m, false, tx.Note(vent.Subject{Kind: vent.KindPerson, ID: m.PersonID},
-		fmt.Sprintf("reminder of %s to %s: %s", m.On, m.To, state))
-}
-
-var noticeState = map[vent.MessageState]vent.NoticeState{
-	vent.MessageAccepted:   vent.NoticeSent,
-	vent.MessageFailed:     vent.NoticeFailed,
-	vent.MessageExpired:    vent.NoticeFailed,
-	vent.MessageSuppressed: vent.NoticeSuppressed,
-	vent.MessageDropped:    vent.NoticeDropped,
-}
-
-// told notes the day that the person was told; calendars do not show it, so no SEQUENCE rises.
-func told(tx *store.Tx, n vent.Notice) error {
-	due, err := store.Dues.Get(tx, n.Key.Thing.ID)
-	if err != nil {
-		return err
-	}
-	if due.Arm != n.Key.Arm {
-		return nil
-	}
-	due.ToldDay = n.Day
-	return store.Dues.Put(tx, due, "")
-}
-
-// undeliverable remembers that mail to the person's address is refused for good, unless they have another by now.
-func undeliverable(tx *store.Tx, m vent.Message, answer string) error {
-	p, err := store.Persons.Get(tx, m.PersonID)
-	if err != nil || p.Email != m.To {
-		return err
-	}
-	p.Undeliverable = answer
-	return store.Persons.Put(tx, p, "mail to "+m.To+" is refused for good")
 }
 
 // NextDelivery gives when the next message may be tried; zero when none waits.

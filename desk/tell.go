@@ -3,7 +3,9 @@ package desk
 import (
 	"context"
 	"errors"
+	"fmt"
 	"hash/fnv"
+	"slices"
 	"time"
 
 	"ventdue/scheduler/cadence"
@@ -11,34 +13,34 @@ import (
 	"ventdue/vent"
 )
 
-// tellAtOnce is how many persons one transaction looks at.
-const tellAtOnce = 100
-
-// classReminder is the class of messages that carry reminders: at most one a person and day.
-const classReminder = "reminder"
+const (
+	// tellAtOnce is how many persons one transaction looks at.
+	tellAtOnce = 100
+	// classReminder is the class of messages that carry reminders: at most one a person and day.
+	classReminder = "reminder"
+	// setAside is for how long a person or a message is left alone that cannot be worked on for a fault in what is stored,
+	// so that one broken record keeps nobody else from being told.
+	setAside = time.Hour
+)
 
 // Tell looks at every person whose moment has come, writes down what they have to be told and the message that will
 // carry it, and gives when to come again. Nothing leaves the house here: see Claim.
+//
+// A person who cannot be looked at is set aside for an hour and named in the error; all others are told.
 func (d *Desk) Tell(ctx context.Context, by By) (next time.Time, err error) {
+	var faults error
+	wanted := 0
 	for ctx.Err() == nil {
-		n := 0
-		err := d.store.Update(by, func(tx *store.Tx) error {
-			ids, err := tx.Waking(store.WakeTell, tx.Now(), tellAtOnce)
-			if err != nil {
-				return err
-			}
-			n = len(ids)
-			for _, id := range ids {
-				if err := d.tellPerson(tx, id); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
-		if err != nil {
-			return time.Time{}, err
+		var round tellRound
+		if err := d.store.Update(by, func(tx *store.Tx) (err error) {
+			round, err = d.tellSome(tx)
+			return err
+		}); err != nil {
+			return time.Time{}, errors.Join(faults, err)
 		}
-		if n < tellAtOnce {
+		wanted += round.wanted
+		faults = errors.Join(faults, round.faults)
+		if round.seen < tellAtOnce {
 			break
 		}
 	}
@@ -47,41 +49,143 @@ func (d *Desk) Tell(ctx context.Context, by By) (next time.Time, err error) {
 		next = at.Time()
 		return err
 	})
-	d.kick(JobDeliver)
-	return next, errors.Join(err, ctx.Err())
+	if wanted > 0 {
+		d.kick(JobDeliver)
+	}
+	return next, errors.Join(faults, err, ctx.Err())
 }
 
-// tellPerson writes one person's wanted notices and when to look again.
-func (d *Desk) tellPerson(tx *store.Tx, id vent.ID) error {
-	p, err := store.Persons.Get(tx, id)
-	if errors.Is(err, vent.ErrNotFound) {
-		return tx.SetWake(store.WakeTell, id, 0)
-	}
+// tellRound is what one transaction of Tell did.
+type tellRound struct {
+	seen, wanted int
+	faults       error
+}
+
+func (d *Desk) tellSome(tx *store.Tx) (r tellRound, err error) {
+	ids, err := tx.Waking(store.WakeTell, tx.Now(), tellAtOnce)
 	if err != nil {
-		return err
+		return r, err
 	}
-	if reachable(p, string(vent.NoticeRunDue)) != "" {
-		return tx.SetWake(store.WakeTell, id, 0) // whoever makes them reachable wakes them
+	r.seen = len(ids)
+	for _, id := range ids {
+		e, err := d.errandFor(tx, id)
+		if err != nil {
+			r.faults = errors.Join(r.faults, fmt.Errorf("tell person %s: %w", id, err))
+			e = errand{next: tx.Now().Add(setAside)}
+		}
+		if err := e.write(tx); err != nil {
+			return r, err
+		}
+		if err := tx.SetWake(store.WakeTell, id, e.next); err != nil {
+			return r, err
+		}
+		r.wanted += len(e.notices)
 	}
-	policy := d.Policy().Cadence
-	dues, zone, err := duesToTell(tx, p, policy.Ahead())
-	if err != nil {
-		return err
-	}
-	plan := cadence.Tell(dues, toldIn(tx, p.ID), policy, zone, tx.Now())
-	if len(plan.Wanted) > 0 {
-		if err := writeNotices(tx, p, plan.Wanted, policy, zone); err != nil {
+	return r, nil
+}
+
+// errand is what follows from a look at one person: notices with the message that carries them, and the next look.
+type errand struct {
+	notices []vent.Notice
+	message vent.Message
+	next    vent.Instant
+}
+
+// write stores the notices and the message together.
+//
+// Invariant: a notice that is wanted is named by its message, which is not settled.
+func (e errand) write(tx *store.Tx) error {
+	for _, n := range e.notices {
+		if err := store.Notices.Put(tx, n, ""); err != nil {
 			return err
 		}
 	}
-	return tx.SetWake(store.WakeTell, id, plan.Next)
+	if len(e.notices) == 0 {
+		return nil
+	}
+	return store.Messages.Put(tx, e.message, "")
 }
 
-// reachable says why a person cannot or must not be sent notices of the purpose; "" when they can.
+// errandFor looks at one person. It only reads.
+func (d *Desk) errandFor(tx *store.Tx, id vent.ID) (e errand, err error) {
+	p, err := store.Persons.Get(tx, id)
+	if errors.Is(err, vent.ErrNotFound) {
+		return errand{}, nil
+	}
+	if err != nil || reachable(p, string(vent.NoticeRunDue)) != "" {
+		return errand{}, err // the change that makes them reachable wakes them
+	}
+	policy := d.Policy().Cadence
+	customers, err := store.Collect(store.CustomersOf(tx, p.ID))
+	if err != nil {
+		return errand{}, err
+	}
+	zone, err := personZone(tx, p, customers)
+	if err != nil {
+		return errand{}, err
+	}
+	dues, err := duesToTell(tx, customers, tx.Now().DateIn(zone).AddDays(policy.Ahead()), zone)
+	if err != nil {
+		return errand{}, err
+	}
+	before := notices{}
+	told := func(due vent.Due, s vent.Step) bool {
+		n, found := before.find(tx, noticeKeyFor(p.ID, due, s), &err)
+		return found && n.State.Stands()
+	}
+	plan := cadence.Tell(dues, told, policy, zone, tx.Now())
+	if err != nil {
+		return errand{}, err
+	}
+	e.next = plan.Next
+	if len(plan.Wanted) == 0 {
+		return e, nil
+	}
+	if e.message, err = messageFor(tx, p, policy, zone); err != nil {
+		return errand{}, err
+	}
+	for _, w := range plan.Wanted {
+		e.add(tx, noticeKeyFor(p.ID, w.Due, w.Step), w.Due.Day, before)
+	}
+	return e, nil
+}
+
+// notices remembers the notices that were looked up.
+type notices map[vent.NoticeKey]vent.Notice
+
+// find looks a notice up; an error other than its absence is left in failed.
+func (known notices) find(tx *store.Tx, k vent.NoticeKey, failed *error) (n vent.Notice, found bool) {
+	n, err := store.NoticeByKey(tx, k)
+	switch {
+	case err == nil:
+		known[k] = n
+		return n, true
+	case !errors.Is(err, vent.ErrNotFound):
+		*failed = err
+	}
+	return n, false
+}
+
+// add wants a notice in the message. One that was dropped, failed or suppressed before is the same notice again.
+func (e *errand) add(tx *store.Tx, k vent.NoticeKey, day vent.Date, before notices) {
+	n, known := before[k]
+	if !known {
+		n = vent.Notice{ID: tx.NewID(), Key: k, Kind: vent.NoticeRunDue, Created: tx.Now()}
+	}
+	n.State, n.Why, n.Settled, n.MessageID, n.Day = vent.NoticeWanted, "", 0, e.message.ID, day
+	e.notices = append(e.notices, n)
+	if !slices.Contains(e.message.Notices, n.ID) {
+		e.message.Notices = append(e.message.Notices, n.ID)
+	}
+}
+
+// reachable says why a person cannot or must not be mailed notices of the purpose; "" when they can.
 func reachable(p vent.Person, purpose string) string {
 	switch {
 	case p.Email == "":
 		return "no e-mail address is known"
+	case len(p.Channels) > 0 && !slices.Contains(p.Channels, vent.ByMail):
+		return "does not want mail"
 	case p.Undeliverable != "":
 		return "mail to " + p.Email + " failed for good: " + p.Undeliverable
 	case !p.Wants(purpose):
@@ -90,45 +194,39 @@ func reachable(p vent.Person, purpose string) string {
 	return ""
 }
 
-// duesToTell gives the open dues of the person's customers that lie within the ladder, the first one beyond it, and the
-// zone of the person's day.
-func duesToTell(tx *store.Tx, p vent.Person, ahead int) (dues []vent.Due, zone *time.Location, err error) {
-	customers, err := store.Collect(store.CustomersOf(tx, p.ID))
-	if err != nil {
-		return nil, nil, err
-	}
-	zone = zoneOf(personZone(tx, p, customers))
-	last := tx.Now().DateIn(zone).AddDays(ahead)
+// duesToTell gives the open dues of customers up to a day, and of each the first one beyond it: enough to know when to
+// look again.
+func duesToTell(tx *store.Tx, customers []vent.Customer, last vent.Date, zone *time.Location) (dues []vent.Due, err error) {
 	for _, c := range customers {
-		if c.Ended != 0 && c.Ended <= tx.Now().DateIn(zone) {
+		if ended(c, tx.Now().DateIn(zone)) {
 			continue
 		}
 		for due, err := range store.OpenDuesIn(tx, vent.Scope{Kind: vent.KindCustomer, ID: c.ID}, 0, 0) {
 			if err != nil {
-				return nil, nil, err
+				return nil, err
 			}
 			dues = append(dues, due)
 			if due.Day > last {
-				break // enough to know when to look again: dues come by day
+				break
 			}
 		}
 	}
-	return dues, zone, nil
+	return dues, nil
 }
 
+func ended(c vent.Customer, today vent.Date) bool { return c.Ended != 0 && c.Ended <= today }
+
 // personZone gives the zone of a person's day: their own, else that of their first site, else the office's.
-func personZone(tx *store.Tx, p vent.Person, customers []vent.Customer) string {
+func personZone(tx *store.Tx, p vent.Person, customers []vent.Customer) (*time.Location, error) {
 	if p.Zone != "" {
-		return p.Zone
+		return zoneOf(p.Zone), nil
 	}
 	for _, c := range customers {
 		for site, err := range store.SitesOf(tx, c.ID) {
-			if err == nil {
-				return site.Zone
-			}
+			return zoneOf(site.Zone), err
 		}
 	}
-	return operator(tx).Zone
+	return zoneOf(operator(tx).Zone), nil
 }
 
 func noticeKeyFor(person vent.ID, d vent.Due, s vent.Step) vent.NoticeKey {
@@ -136,62 +234,27 @@ func noticeKeyFor(person vent.ID, d vent.Due, s vent.Step) vent.NoticeKey {
 		Arm: d.Arm, Step: s, Channel: vent.ByMail}
 }
 
-func toldIn(tx *store.Tx, person vent.ID) cadence.Told {
-	return func(d vent.Due, s vent.Step) bool {
-		_, err := store.NoticeByKey(tx, noticeKeyFor(person, d, s))
-		return err == nil
-	}
-}
-
-// writeNotices stores the obligations and puts them into the person's message of the day.
-//
-// Invariant: a notice's natural key exists once, so that the same thing is told once, however often the clock
-// comes by.
-func writeNotices(tx *store.Tx, p vent.Person, wanted []cadence.Want, policy cadence.Policy, zone *time.Location) error {
-	m, err := messageOfTheDay(tx, p, policy, zone)
-	if err != nil {
-		return err
-	}
-	for _, w := range wanted {
-		n := vent.Notice{ID: tx.NewID(), Key: noticeKeyFor(p.ID, w.Due, w.Step), Kind: vent.NoticeRunDue,
-			State: vent.NoticeWanted, Created: tx.Now(), MessageID: m.ID, Day: w.Due.Day}
-		if err := store.Notices.Put(tx, n, ""); err != nil {
-			return err
+// messageFor gives the message that takes what a person is to be told now: the one that still waits, else a new one
+// on the first day that has none.
+func messageFor(tx *store.Tx, p vent.Person, policy cadence.Policy, zone *time.Location) (vent.Message, error) {
+	had := map[vent.Date]bool{}
+	for m, err := range store.MessagesTo(tx, p.ID) {
+		switch {
+		case err != nil:
+			return m, err
+		case m.Class != classReminder || m.Channel != vent.ByMail:
+		case m.Waits():
+			return m, nil
+		case m.MayHaveArrived():
+			had[m.On] = true
 		}
-		m.Notices = append(m.Notices, n.ID)
 	}
-	return store.Messages.Put(tx, m, "")
-}
-
-// messageOfTheDay gives the message that can still take a notice: today's if it has not been tried and the window is
-// open, else the next day's.
-func messageOfTheDay(tx *store.Tx, p vent.Person, policy cadence.Policy, zone *time.Location) (vent.Message, error) {
-	var failed error
-	taken := func(on vent.Date) bool {
-		for m, err := range store.MessagesOn(tx, p.ID, on) {
-			if err != nil {
-				failed = err
-				return false
-			}
-			if m.Class == classReminder && m.Attempts > 0 {
-				return true
-			}
-		}
-		return false
-	}
-	on, at := policy.Slot(tx.Now(), zone, taken, spread(p.ID))
-	if failed != nil {
-		return vent.Message{}, failed
-	}
-	m, err := store.OpenMessage(tx, p.ID, on, vent.ByMail, classReminder)
-	if !errors.Is(err, vent.ErrNotFound) {
-		return m, err
-	}
+	on, at := policy.Slot(tx.Now(), zone, func(d vent.Date) bool { return had[d] }, spread(p.ID))
 	return vent.Message{ID: tx.NewID(), PersonID: p.ID, On: on, Channel: vent.ByMail, Class: classReminder,
 		State: vent.MessagePending, Created: tx.Now(), NotFor: at, Expires: at.Add(cadence.GiveUpAfter)}, nil
 }
 
-// spread gives a person's own place in the window, 0 to 1, always the same.
+// spread gives an ID its own place, 0 to 1, always the same.
 func spread(id vent.ID) float64 {
 	h := fnv.New32a()
 	h.Write(id[:])

@@ -25,14 +25,7 @@ type Outbox struct {
 // Deliver sends every message whose moment has come, one after the other, and gives when to come again. The desk stores
 // each attempt before the network sees it and each result before the next is sent.
 func (o Outbox) Deliver(ctx context.Context, _ time.Time) (next time.Time, err error) {
-	take := func() (*mail.Job, error) {
-		got, err := o.Desk.Claim(o.by(), 1, o.Sender.Compose)
-		if err != nil || len(got) == 0 {
-			return nil, err
-		}
-		return o.job(got[0])
-	}
-	tally, err := mail.Deliver(ctx, o.Carrier, take, o.settle)
+	tally, err := mail.Deliver(ctx, o.Carrier, o.take, o.settle)
 	if tally.Sent() > 0 {
 		o.Log.Info("mail handed over", "accepted", tally.Accepted, "deferred", tally.Deferred, "failed", tally.Failed, "unknown", tally.Unknown)
 	}
@@ -44,6 +37,18 @@ func (o Outbox) Deliver(ctx context.Context, _ time.Time) (next time.Time, err e
 }
 
 func (o Outbox) by() desk.By { return desk.By{Now: o.Now(), Actor: o.Actor} }
+
+// take claims the next message. One that cannot be made keeps no other from going.
+func (o Outbox) take() (*mail.Job, error) {
+	m, err := o.Desk.Claim(o.by(), o.Sender.Compose)
+	if m == nil {
+		return nil, err
+	}
+	if err != nil {
+		o.Log.Error("mail cannot be made, it is tried again in an hour", "error", err)
+	}
+	return o.job(*m)
+}
 
 // job makes the envelope anew from the frozen message's own addresses.
 func (o Outbox) job(m vent.Message) (*mail.Job, error) {
@@ -62,12 +67,22 @@ func (o Outbox) settle(j mail.Job, out mail.Outcome) error {
 	if out.Kind == mail.Unknown || out.Kind == mail.Failed {
 		o.Log.Warn("mail not handed over", "message", j.ID, "outcome", out.Kind.String(), "reason", out.Reason)
 	}
-	return o.Desk.Settle(o.by(), id, results[out.Kind], out.Reason)
+	return o.Desk.Settle(o.by(), id, result(out), out.Reason)
 }
 
-var results = map[mail.Kind]desk.Result{
-	mail.Accepted: desk.Accepted,
-	mail.Deferred: desk.Deferred,
-	mail.Failed:   desk.Refused,
-	mail.Unknown:  desk.AnswerLost,
+// result tells the desk what it needs to know: what became of the message, and whether the address is to blame.
+func result(out mail.Outcome) desk.Result {
+	switch {
+	case out.Kind == mail.Accepted:
+		return desk.Accepted
+	case out.Kind == mail.Unknown:
+		return desk.AnswerLost
+	case out.Kind == mail.Failed && out.Ours:
+		return desk.Rejected
+	case out.Kind == mail.Failed:
+		return desk.Refused
+	case out.Ours:
+		return desk.Unavailable
+	}
+	return desk.Deferred
 }

@@ -42,6 +42,19 @@ func calendarOf(c desk.FeedContent, address, pages string) calendar.Calendar {
 	return cal
 }
 
+// fullNotice says, where a person looks, that a calendar does not hold everything. It names no number, since that would
+// change with every entry.
+func fullNotice(c desk.FeedContent) calendar.Event {
+	w := wording.For(c.Operator.Language, c.Operator.Units)
+	y, m, _ := c.Head.Horizon.Split()
+	return calendar.Event{
+		UID: c.Head.Feed.ID.String() + "-full", Sequence: y*12 + int(m),
+		Created: c.Head.Feed.Created.Time(), Modified: c.Head.Horizon.At(0, time.UTC),
+		Summary: w.Say("feed.full"), Description: w.Say("feed.full.about"),
+		Transparent: true, AllDay: true, Start: c.Head.Horizon, Priority: 1,
+	}
+}
+
 // dueEvent is an all-day entry on the day the work is due. It does not block the day.
 func dueEvent(d desk.DueView, w wording.Words, f vent.Feed, pages string) calendar.Event {
 	e := calendar.Event{
@@ -77,6 +90,7 @@ func describe(d desk.DueView, w wording.Words, scope vent.Scope) string {
 }
 
 // visitEvents gives a visit's entries: in a customer's feed one for each of their own parts, elsewhere one for the trip.
+// A part's entry shows the trip's day and state as well, so that its SEQUENCE counts the changes of both.
 func visitEvents(v desk.VisitView, w wording.Words, head desk.FeedHead) (all []calendar.Event) {
 	if head.Feed.Scope.Kind != vent.KindCustomer {
 		e := timed(v, v.Visit.Start, v.Visit.Minutes, v.Visit.State, w)
@@ -90,9 +104,10 @@ func visitEvents(v desk.VisitView, w wording.Words, head desk.FeedHead) (all []c
 			state = vent.Cancelled
 		}
 		e := timed(v, a.Start, a.Minutes, state, w)
-		e.UID, e.Sequence = a.UID, a.Sequence
-		e.Created, e.Modified = a.Created.Time(), a.Modified.Time()
-		all = keep(all, e, state, a.Modified, head.Horizon)
+		changed := max(a.Modified, v.Visit.Modified)
+		e.UID, e.Sequence = a.UID, a.Sequence+v.Visit.Sequence
+		e.Created, e.Modified = a.Created.Time(), changed.Time()
+		all = keep(all, e, state, changed, head.Horizon)
 	}
 	return all
 }
@@ -112,7 +127,7 @@ func timed(v desk.VisitView, start, minutes int, state vent.VisitState, w wordin
 
 // keep adds an entry unless it was cancelled so long ago that it has been seen.
 func keep(all []calendar.Event, e calendar.Event, state vent.VisitState, changed vent.Instant, horizon vent.Date) []calendar.Event {
-	if state == vent.Cancelled && horizon != 0 && changed.DateIn(time.UTC) < horizon.AddDays(-cancelledDays) {
+	if state == vent.Cancelled && changed.DateIn(time.UTC) < horizon.AddDays(-cancelledDays) {
 		return all
 	}
 	return append(all, e)

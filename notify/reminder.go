@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
@@ -14,36 +15,53 @@ import (
 	"ventdue/vent"
 )
 
+// How much of a long list a person reads: the first in full, more in a line each, the rest as a number.
+const (
+	itemsInFull  = 8
+	itemsInLines = 100
+)
+
 // Sender is who reminders come from.
 type Sender struct {
 	From    netmail.Address
 	ReplyTo netmail.Address // zero: From
 	Pages   string          // public address of the pages; "" where there is none
 	Signer  *mail.Signer    // nil: not signed
+	// OneReturn is for servers that take mail from the address From alone: a bounce then does not name its message.
+	OneReturn bool
+}
+
+// Check says what is wrong with the sender, so that it is seen at start and not at the first mail.
+func (s Sender) Check() error {
+	to := netmail.Address{Address: "somebody@example.com"}
+	sample := desk.Reminder{Person: vent.Person{Name: "Somebody", Email: to.Address}, Written: 1, Items: make([]desk.ReminderItem, 1)}
+	sample.Message.ID[0] = 1
+	if _, err := s.Compose(sample); err != nil {
+		return fmt.Errorf("write a mail from %s: %w", s.From.Address, err)
+	}
+	return nil
 }
 
 // Compose writes a reminder as a letter. It has no clock and no chance in it: the same reminder gives the same letter
-// (but for a signature's own time), so that a frozen message can be shown to be what was decided.
+// (but for a signature's own time), so that it can be shown what was decided.
 func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
-	lang := r.Person.Language
-	if lang == "" {
-		lang = r.Operator.Language
+	if len(r.Items) == 0 {
+		return desk.Letter{}, fmt.Errorf("write a reminder: nothing is to be told: %w", vent.ErrInvalid)
 	}
-	units := r.Operator.Units
-	if len(r.Items) > 0 && r.Items[0].Customer.Units != "" {
-		units = r.Items[0].Customer.Units
-	}
-	w := wording.For(lang, units)
-	page := reminderPage(w, r, s)
-	text, html, err := mail.Layout(page)
+	r.Items = slices.Clone(r.Items)
+	slices.SortStableFunc(r.Items, func(a, b desk.ReminderItem) int {
+		return cmp.Or(cmp.Compare(urgency(a.Due), urgency(b.Due)), cmp.Compare(a.Due.Day, b.Due.Day))
+	})
+	w := wordsFor(r)
+	text, html, err := mail.Layout(s.page(w, r))
 	if err != nil {
 		return desk.Letter{}, err
 	}
 	l := mail.Letter{
-		MessageID: s.mailID("message", r.Message.ID, 0), ThreadRoot: s.thread(r),
+		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
-		EnvelopeID: r.Message.ID.String(),
-		Subject:    subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Message.First.Time(),
+		EnvelopeID: s.envelopeID(r.Message.ID),
+		Subject:    subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(),
 	}
 	job, err := mail.Seal(l, s.Signer)
 	if err != nil {
@@ -52,21 +70,52 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 	return desk.Letter{MailID: l.MessageID, Thread: l.ThreadRoot, Raw: job.Raw}, nil
 }
 
+// urgency puts what must stop before everything else.
+func urgency(d vent.Due) int {
+	if d.Severity == vent.Stop {
+		return 0
+	}
+	return 1
+}
+
+// wordsFor chooses the person's language, and the units of the customer whose dues these are.
+func wordsFor(r desk.Reminder) wording.Words {
+	return wording.For(cmp.Or(r.Person.Language, r.Operator.Language), cmp.Or(r.Items[0].Customer.Units, r.Operator.Units))
+}
+
+// messageID stays the same while a message says the same things of the same days, however often it is tried, and is a new
+// one when they change (RFC 5322 section 3.6.4).
+func (s Sender) messageID(r desk.Reminder) string {
+	h := sha256.New()
+	fmt.Fprintf(h, "message %s", r.Message.ID)
+	for _, it := range r.Items {
+		fmt.Fprintf(h, " %s %s %s", it.Due.ID, it.Step, it.Due.Day)
+	}
+	return s.mailID(h.Sum(nil))
+}
+
 // thread gives the root that letters about the same thing refer to: a mail about one due joins that due's thread. A mail
 // about several things has none.
 func (s Sender) thread(r desk.Reminder) string {
 	if len(r.Items) != 1 {
 		return ""
 	}
-	d := r.Items[0].Due
-	return s.mailID("due", d.ID, d.Arm)
+	sum := sha256.Sum256(fmt.Appendf(nil, "due %s %d", r.Items[0].Due.ID, r.Items[0].Due.Arm))
+	return s.mailID(sum[:])
 }
 
-// mailID makes an id that tells nothing of the record it stands for.
-func (s Sender) mailID(kind string, id vent.ID, n int) string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%s %s %d", kind, id, n))
+// mailID makes an id that tells nothing of the records it stands for.
+func (s Sender) mailID(sum []byte) string {
 	_, domain, _ := strings.Cut(s.From.Address, "@")
 	return base64.RawURLEncoding.EncodeToString(sum[:18]) + "@" + domain
+}
+
+// envelopeID is what a bounce names its message by.
+func (s Sender) envelopeID(message vent.ID) string {
+	if s.OneReturn {
+		return ""
+	}
+	return message.String()
 }
 
 // subject puts the action and the date first.
@@ -94,53 +143,101 @@ func tense(d vent.Due, today vent.Date) string {
 	return "coming"
 }
 
-func reminderPage(w wording.Words, r desk.Reminder, s Sender) mail.Page {
-	items := slices.Clone(r.Items)
-	slices.SortStableFunc(items, func(a, b desk.ReminderItem) int { return int(a.Due.Day - b.Due.Day) })
-	r.Items = items
-	p := mail.Page{Lang: w.Lang, Title: w.Title(items[0].DueView), When: when(w, items[0].Due, r.Today)}
-	if len(items) > 1 {
-		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(len(items))), when(w, items[0].Due, r.Today)
+func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
+	first := r.Items[0]
+	p := mail.Page{Lang: w.Lang, When: when(w, first.Due, r.Today)}
+	if n := len(r.Items); n > 1 {
+		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(n)), w.Say("mail.when.more", "when", p.When)
+	} else {
+		p.Title = w.Say("mail.title."+tense(first.Due, r.Today), "what", w.What(first.Due), "date", w.Date(first.Due.Day))
 	}
-	for _, it := range items {
-		p.Blocks = append(p.Blocks, itemBlock(w, it, r.Today))
+	for _, it := range r.Items[:min(len(r.Items), itemsInFull)] {
+		p.Blocks = append(p.Blocks, itemBlock(w, it, r))
 	}
-	p.Blocks = append(p.Blocks, mail.Block{Heading: w.Say("mail.care"), Points: cautions(w), Caution: true})
-	p.Blocks = append(p.Blocks, mail.Block{Text: contact(w, r.Operator)})
-	if s.Pages != "" && r.Operator.Kind != vent.Customers {
-		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + "/runs/" + items[0].Run.ID.String()}
+	if len(r.Items) > itemsInFull {
+		p.Blocks = append(p.Blocks, restBlock(w, r.Items[itemsInFull:], r.Today))
 	}
-	p.Footer = []string{w.Say("mail.why_you", "operator", r.Operator.Name, "name", r.Person.Name)}
+	p.Blocks = append(p.Blocks,
+		mail.Block{Heading: w.Say("mail.care"), Points: cautions(w, r.Items), Caution: true},
+		mail.Block{Text: contact(w, r.Operator)})
+	if s.Pages != "" && r.Operator.Kind != vent.Customers { // a business's customers have no account
+		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + "/runs/" + first.Run.ID.String()}
+	}
+	p.Footer = []string{whyYou(w, r)}
 	return p
 }
 
-func itemBlock(w wording.Words, it desk.ReminderItem, today vent.Date) mail.Block {
-	b := mail.Block{
-		Heading: w.Say("mail.item", "what", w.What(it.Due), "when", when(w, it.Due, today)),
-		Facts:   []mail.Fact{{Label: w.Say("mail.where"), Value: it.Label()}},
-		Points:  w.Reason(it.Due),
+// itemBlock says what, when, where and why. A mail about one thing says what and when on top.
+func itemBlock(w wording.Words, it desk.ReminderItem, r desk.Reminder) mail.Block {
+	b := mail.Block{Facts: []mail.Fact{{Label: w.Say("mail.where"), Value: it.Label()}}, Points: w.Reason(it.Due)}
+	if len(r.Items) > 1 {
+		b.Heading = w.Say("mail.item", "what", w.What(it.Due), "when", whenShort(w, it.Due, r.Today))
 	}
-	if it.Site.Address != "" {
+	if it.Site.Address != "" && it.Site.Address != it.Site.Name {
 		b.Facts = append(b.Facts, mail.Fact{Label: w.Say("mail.address"), Value: it.Site.Address})
 	}
 	return b
 }
 
+// restBlock lists what is too much to be told in full.
+func restBlock(w wording.Words, rest []desk.ReminderItem, today vent.Date) mail.Block {
+	b := mail.Block{Heading: w.Say("mail.rest", "n", fmt.Sprint(len(rest)))}
+	for _, it := range rest[:min(len(rest), itemsInLines)] {
+		b.Points = append(b.Points, w.Say("mail.line", "what", w.What(it.Due), "where", it.Label(), "when", whenShort(w, it.Due, today)))
+	}
+	if cut := len(rest) - itemsInLines; cut > 0 {
+		b.Points = append(b.Points, w.Say("mail.rest.cut", "n", fmt.Sprint(cut)))
+	}
+	return b
+}
+
+// when is the line under the title.
 func when(w wording.Words, d vent.Due, today vent.Date) string {
-	if d.Unknown {
+	switch {
+	case d.Severity == vent.Stop:
+		return w.Say("mail.when.stop")
+	case d.Unknown:
 		return w.Say("mail.when.unknown")
+	}
+	return whenShort(w, d, today)
+}
+
+func whenShort(w wording.Words, d vent.Due, today vent.Date) string {
+	if d.Unknown {
+		return w.Say("mail.when.unknown.short")
 	}
 	return w.Say("mail.when", "date", w.Date(d.Day), "away", w.Away(d.Day, today))
 }
 
-// cautions are for whoever reads the mail: somebody who lives with the dryer, not who opens it.
-func cautions(w wording.Words) []string {
-	return []string{w.Say("caution.smell"), w.Say("caution.co"), w.Say("caution.power"), w.Say("caution.codes")}
+// cautions are for whoever reads the mail: somebody who lives with the dryer, not who opens it. Those of gas stand where
+// one dryer burns gas or nobody knows.
+func cautions(w wording.Words, items []desk.ReminderItem) []string {
+	gas := slices.ContainsFunc(items, func(it desk.ReminderItem) bool { return it.Dryer.Fuel == vent.Gas || it.Dryer.Fuel == "" })
+	all := []string{w.Say("caution.smell")}
+	if gas {
+		all = append(all, w.Say("caution.co"))
+	}
+	all = append(all, w.Say("caution.power"))
+	if gas {
+		all = append(all, w.Say("caution.gas"))
+	}
+	return append(all, w.Say("caution.codes"))
 }
 
+// contact says what to do next. A household writes to itself.
 func contact(w wording.Words, o vent.Operator) string {
-	if o.Phone != "" {
+	switch {
+	case o.Kind == vent.Household:
+		return w.Say("mail.contact.self")
+	case o.Phone != "":
 		return w.Say("mail.contact.phone", "operator", o.Name, "phone", o.Phone)
 	}
 	return w.Say("mail.contact", "operator", o.Name)
+}
+
+func whyYou(w wording.Words, r desk.Reminder) string {
+	if r.Operator.Kind == vent.Household {
+		return w.Say("mail.why_you.self", "name", r.Person.Name)
+	}
+	return w.Say("mail.why_you", "operator", r.Operator.Name, "name", r.Person.Name)
 }

@@ -18,7 +18,14 @@ const (
 	NoticeDropped    NoticeState = "dropped"    // no longer true or wanted before it was sent
 	NoticeFailed     NoticeState = "failed"     // could not be delivered, for good
 	NoticeSuppressed NoticeState = "suppressed" // the person's address failed before, or they said no
+	NoticeUnsure     NoticeState = "unsure"     // handed over, but every answer was lost: it may have arrived
 )
+
+// Stands reports whether the person was told, is being told or may have been told. A notice that does not stand is
+// wanted again as soon as its step is.
+func (s NoticeState) Stands() bool {
+	return s == NoticeWanted || s == NoticeSent || s == NoticeUnsure
+}
 
 // Step is one rung of the ladder of reminders for one due.
 type Step string
@@ -42,7 +49,7 @@ type Notice struct {
 	State     NoticeState `json:"state" cbor:"4,keyasint"`
 	Created   Instant     `json:"created" cbor:"5,keyasint"`
 	MessageID ID          `json:"message_id,omitzero" cbor:"6,keyasint,omitempty,omitzero"`
-	Why       string      `json:"why,omitempty" cbor:"7,keyasint,omitempty,omitzero"` // of dropped, failed, suppressed
+	Why       string      `json:"why,omitempty" cbor:"7,keyasint,omitempty,omitzero"` // of dropped, failed, suppressed, unsure
 	Settled   Instant     `json:"settled,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
 	Day       Date        `json:"day" cbor:"9,keyasint"` // the day that is told
 }
@@ -56,7 +63,7 @@ func (n Notice) Valid() Problems {
 	required(&p, "key.step", string(n.Key.Step))
 	oneOf(&p, "key.channel", n.Key.Channel, ByMail, ByWebhook)
 	required(&p, "kind", string(n.Kind))
-	oneOf(&p, "state", n.State, NoticeWanted, NoticeSent, NoticeDropped, NoticeFailed, NoticeSuppressed)
+	oneOf(&p, "state", n.State, NoticeWanted, NoticeSent, NoticeDropped, NoticeFailed, NoticeSuppressed, NoticeUnsure)
 	return p
 }
 
@@ -77,11 +84,11 @@ const (
 )
 
 // Message is what is actually sent: to one person, on one local day, by one channel, one class, carrying one
-// or many notices. It is re-checked until its first attempt and frozen from then on.
+// or many notices. It is looked at again before every attempt, until one of them may have arrived: from then on it is frozen.
 type Message struct {
 	ID       ID           `json:"id" cbor:"1,keyasint"`
 	PersonID ID           `json:"person_id" cbor:"2,keyasint"`
-	On       Date         `json:"on" cbor:"3,keyasint"` // the person's local day
+	On       Date         `json:"on" cbor:"3,keyasint"` // the person's local day on which it is, or was last, sent
 	Channel  Channel      `json:"channel" cbor:"4,keyasint"`
 	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder"
 	To       string       `json:"to,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
@@ -98,11 +105,21 @@ type Message struct {
 	MailID string `json:"mail_id,omitempty" cbor:"16,keyasint,omitempty,omitzero"`
 	// Thread is the Message-ID of the thread's root.
 	Thread string `json:"thread,omitempty" cbor:"17,keyasint,omitempty,omitzero"`
-	// Raw is the frozen message, from the first attempt on until it is settled.
+	// Raw is the message as it goes out, while an attempt runs and as long as one of them may have arrived.
 	Raw []byte `json:"raw,omitempty" cbor:"18,keyasint,omitempty,omitzero"`
-	// Unknowns counts attempts whose answer was lost.
+	// Unknowns counts attempts of which nobody knows what became: the answer, or our record of it, was lost.
 	Unknowns int     `json:"unknowns,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
-	Expires  Instant `json:"expires" cbor:"20,keyasint"`
+	Expires  Instant `json:"expires" cbor:"20,keyasint"` // not tried after it, once it was tried
+}
+
+// Waits reports whether the message can still take notices and be written anew: nothing of it can have arrived.
+func (m Message) Waits() bool {
+	return (m.State == MessagePending || m.State == MessageDeferred) && m.Unknowns == 0
+}
+
+// MayHaveArrived reports whether the person has, or may have, the message.
+func (m Message) MayHaveArrived() bool {
+	return m.State == MessageAccepted || m.State == MessageClaimed || m.Unknowns > 0
 }
 
 // Valid lists what is wrong with the message.
