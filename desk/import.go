@@ -90,20 +90,10 @@ func (r ImportReport) Any() bool {
 // Everything is stored in one transaction, dates included, or, where any row has a problem, nothing at all, unless
 // KeepGood says otherwise; problems are in the report, and the error is that of reading or storing.
 func (d *Desk) Import(ctx context.Context, by By, src Source, o ImportOptions) (ImportReport, error) {
-	us, err := d.Operator()
+	f, err := d.file(by, src.Name, o)
 	if err != nil {
 		return ImportReport{}, fmt.Errorf("import %s: %w", src.Name, err)
 	}
-	if o.Units == "" {
-		o.Units = us.Units
-	}
-	if o.Today == 0 {
-		o.Today = vent.DateOf(by.Now.In(zoneOf(us.Zone)))
-	}
-	if o.Progress == nil {
-		o.Progress = func(Phase, int, int, int64) {}
-	}
-	f := &file{name: filepath.Base(src.Name), o: o, us: us, by: by}
 	if err := f.read(ctx, src); err != nil {
 		return f.report, fmt.Errorf("import: %w", err)
 	}
@@ -120,6 +110,24 @@ func (d *Desk) Import(ctx context.Context, by By, src Source, o ImportOptions) (
 		d.kick(JobReplan)
 	}
 	return f.report, nil
+}
+
+// file prepares the reading of a file: what is not chosen is the operator's.
+func (d *Desk) file(by By, name string, o ImportOptions) (*file, error) {
+	us, err := d.Operator()
+	if err != nil {
+		return nil, err
+	}
+	if o.Units == "" {
+		o.Units = us.Units
+	}
+	if o.Today == 0 {
+		o.Today = vent.DateOf(by.Now.In(zoneOf(us.Zone)))
+	}
+	if o.Progress == nil {
+		o.Progress = func(Phase, int, int, int64) {}
+	}
+	return &file{name: filepath.Base(name), o: o, us: us, by: by}, nil
 }
 
 // file is a file that was read, before anything of it is stored.

@@ -23,9 +23,9 @@ func (m *matching) dryer(n *intake.Run, r *runState, d *intake.Draft) (swapped b
 		return false, err
 	}
 	problems := m.problems()
-	var said intake.Draft
-	said.Fill(n.Dryer.Cells)
-	k, err := m.findDryer(n, r, said.Dryer)
+	m.draft.Dryer = vent.Appliance{}
+	m.draft.Fill(n.Dryer.Cells)
+	k, err := m.findDryer(r, m.draft.Dryer)
 	if err != nil {
 		return false, err
 	}
@@ -38,9 +38,9 @@ func (m *matching) dryer(n *intake.Run, r *runState, d *intake.Draft) (swapped b
 	}
 	k.row = n.Row
 	m.dryers = append(m.dryers, k)
-	fill := intake.Draft{Dryer: k.v}
-	fill.Fill(n.Dryer.Cells)
-	k.v = fill.Dryer
+	m.draft.Dryer = k.v
+	m.draft.Fill(n.Dryer.Cells)
+	k.v = m.draft.Dryer
 	k.v.UnitID = r.unit.v.ID
 	if k.v.Fuel == "" {
 		m.cellProblem(&n.Dryer, "fuel", "is missing: a new dryer needs it", "write electric, gas or ventless")
@@ -80,7 +80,7 @@ func (m *matching) ventless(n *intake.Run, r *runState) error {
 // findDryer finds the dryer of which the row speaks: by key, by serial number in the unit, or the one that is there.
 // Another key or serial number than that of the present dryer is another dryer, unless nothing was ever found on the
 // run: then it is a slip of the pen. nil: it is new.
-func (m *matching) findDryer(n *intake.Run, r *runState, said vent.Appliance) (*known[vent.Appliance], error) {
+func (m *matching) findDryer(r *runState, said vent.Appliance) (*known[vent.Appliance], error) {
 	if said.Ref != "" {
 		a, err := store.ApplianceByRef(m.tx, said.Ref)
 		if err == nil {

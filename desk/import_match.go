@@ -34,6 +34,9 @@ type matching struct {
 	runs      []*runState
 	byID      map[vent.ID]any // states of what is stored
 	people    map[string]*known[vent.Person]
+
+	draft, runDraft intake.Draft // the noun at hand, and the run at hand
+	zones           map[string]bool
 }
 
 // known is one record as it will be.
@@ -87,7 +90,7 @@ type runState struct {
 
 func (f *file) match(ctx context.Context, d *Desk, tx *store.Tx) (*matching, error) {
 	m := &matching{file: f, d: d, tx: tx, ctx: ctx, report: f.report,
-		badRows: map[int]bool{}, claimed: map[vent.ID]int{}, byID: map[vent.ID]any{}, people: map[string]*known[vent.Person]{},
+		badRows: map[int]bool{}, claimed: map[vent.ID]int{}, byID: map[vent.ID]any{}, people: map[string]*known[vent.Person]{}, zones: map[string]bool{},
 		customers: make([]*customerState, len(f.sheet.Customers)), sites: make([]*siteState, len(f.sheet.Sites)),
 		units: make([]*unitState, len(f.sheet.Units)), runs: make([]*runState, len(f.sheet.Runs)),
 	}
@@ -204,7 +207,8 @@ func (m *matching) customer(n *intake.Customer) (*customerState, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := intake.Draft{Customer: c.v}
+	d := &m.draft
+	d.Customer = c.v
 	d.Fill(n.Cells)
 	c.v = d.Customer
 	if c.v.Name == "" {
@@ -426,7 +430,8 @@ func (m *matching) person(p *intake.Person, part intake.Part, among []*known[ven
 		m.people[p.Ref] = k
 	}
 	was := k.v.Email
-	d := intake.Draft{Contact: k.v, Occupant: k.v}
+	d := &m.draft
+	d.Contact, d.Occupant = k.v, k.v
 	d.Fill(p.Cells)
 	k.v = d.Contact
 	if part == intake.OfOccupant {

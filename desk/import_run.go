@@ -247,7 +247,8 @@ func (m *matching) describe(n *intake.Run, r *runState) error {
 			r.v.UnitID = r.unit.v.ID
 		}
 	}
-	d := intake.Draft{Run: r.v, Version: r.v.Current()}
+	d := &m.runDraft
+	*d = intake.Draft{Run: r.v, Version: r.v.Current()}
 	d.Fill(n.Cells)
 	d.Run.Versions = slices.Clone(d.Run.Versions)
 	r.v = d.Run
@@ -261,12 +262,12 @@ func (m *matching) describe(n *intake.Run, r *runState) error {
 	if err := m.shape(n, r); err != nil || m.problems() > problems {
 		return err
 	}
-	swapped, err := m.dryer(n, r, &d)
+	swapped, err := m.dryer(n, r, d)
 	if err != nil || r.noRun || r.bad {
 		return err
 	}
-	m.route(n, &d)
-	m.version(n, r, &d, swapped)
+	m.route(n, d)
+	m.version(n, r, d, swapped)
 	setUse(&r.v, d.Loads, m.o.Today)
 	setCeiling(&r.v, d.Ceiling)
 	m.invalid(&n.Said, intake.OfRun, r.v.Valid())
@@ -418,29 +419,45 @@ func setCeiling(r *vent.Run, c vent.Ceiling) {
 // cleaning turns a last cleaning into a finding. One that is known already stays as it is: another story about the same
 // day is a problem of the row.
 func (m *matching) cleaning(r *runState, c *intake.Cleaning) {
-	old := slices.IndexFunc(r.stored, func(f vent.Finding) bool { return f.Date == c.Date && f.Source == importSource })
-	if old >= 0 {
-		m.sameStory(r.stored[old], c)
+	known, agreed := vent.Finding{}, false
+	for _, f := range r.stored {
+		if f.Date == c.Date && f.Source == importSource {
+			// A row may still tell what was corrected since: the correction stands.
+			agreed = agreed || m.differs(f, c) == nil
+			if known.Date == 0 || f.Counts() {
+				known = f
+			}
+		}
+	}
+	if agreed {
 		return
 	}
-	d := intake.Draft{Cleaning: vent.Finding{ID: m.tx.NewID(), RunID: r.v.ID, Source: importSource,
-		By: vent.Doer{Kind: vent.ByUnknown}, Outcome: vent.Full, Recorded: vent.InstantOf(m.by.Now), Recorder: m.by.Actor}}
+	if known.Date != 0 {
+		cell := m.differs(known, c)
+		m.problem(int(cell.Row), cell.Column().Name, cell.Value.Text,
+			"differs from what is stored of the cleaning on "+c.Date.String()+", and findings are never overwritten",
+			"empty the cell, or correct the finding with `ventdue record`")
+		return
+	}
+	d := &m.draft
+	d.Cleaning = vent.Finding{ID: m.tx.NewID(), RunID: r.v.ID, Source: importSource,
+		By: vent.Doer{Kind: vent.ByUnknown}, Outcome: vent.Full, Recorded: vent.InstantOf(m.by.Now), Recorder: m.by.Actor}
 	d.Fill(c.Cells)
 	m.invalid(&c.Said, intake.OfCleaning, d.Cleaning.Valid(m.o.Today))
 	r.findings = append(r.findings, d.Cleaning)
 }
 
-func (m *matching) sameStory(f vent.Finding, c *intake.Cleaning) {
-	for _, cell := range c.Cells {
-		d := intake.Draft{Cleaning: f}
-		d.Fill([]intake.Cell{cell})
-		if reflect.DeepEqual(plainStory(d.Cleaning), plainStory(f)) {
-			continue
+// differs gives the first cell that says something else than the finding, nil when none does.
+func (m *matching) differs(f vent.Finding, c *intake.Cleaning) *intake.Cell {
+	for i := range c.Cells {
+		d := &m.draft
+		d.Cleaning = f
+		d.Fill(c.Cells[i : i+1])
+		if !reflect.DeepEqual(plainStory(d.Cleaning), plainStory(f)) {
+			return &c.Cells[i]
 		}
-		m.problem(int(cell.Row), cell.Column().Name, cell.Value.Text,
-			"differs from what is stored of the cleaning on "+c.Date.String()+", and findings are never overwritten",
-			"empty the cell, or correct the finding with `ventdue record`")
 	}
+	return nil
 }
 
 // plainStory leaves out how a figure was written down.

@@ -112,6 +112,9 @@ type Sheet struct {
 	units      map[inside[*Site]]*Unit
 	runs       map[inside[*Unit]]*Run
 	risers     map[inside[*Site]]*Run
+
+	place place // the row at hand; kept here since most of it would be garbage at once
+	steps []func(*place) *Problem
 }
 
 type keyed[T any] struct {
@@ -127,13 +130,15 @@ type inside[P any] struct {
 
 // NewSheet makes an empty sheet that notes contradictions in p.
 func NewSheet(p *Problems) *Sheet {
-	return &Sheet{p: p,
+	s := &Sheet{p: p,
 		customers:  keyed[*Customer]{map[string]*Customer{}, map[string][]*Customer{}},
 		sitesByRef: map[string]*Site{}, unitsByRef: map[string]*Unit{}, runsByRef: map[string]*Run{}, dryers: map[string]*Run{},
 		people: map[string]*Person{},
 		sites:  map[inside[*Customer]]*Site{}, units: map[inside[*Site]]*Unit{},
 		runs: map[inside[*Unit]]*Run{}, risers: map[inside[*Site]]*Run{},
 	}
+	s.steps = []func(*place) *Problem{(*place).check, s.findCustomer, s.findSite, s.findUnit, s.findContact, s.findRun, s.findCleaning}
+	return s
 }
 
 // RunByRef gives the file's run with the operator's own key, nil when there is none.
@@ -165,34 +170,37 @@ type place struct {
 	cleaning *Cleaning
 	newPerson, newSite, newUnit,
 	newRun, newCustomer, newCleaning bool
+	found [8]pair // room for pairs
 }
 
 // Add enters a row. It returns false, and enters nothing of it, where the row contradicts itself or an earlier one.
 func (s *Sheet) Add(row Row) bool {
-	w := place{row: row}
+	w := &s.place
+	*w = place{row: row}
 	w.d.Fill(row.Cells)
-	if bad := w.check(); bad != nil {
-		return s.refuse(row.Number, bad)
-	}
-	for _, find := range []func(*place) *Problem{s.findCustomer, s.findSite, s.findUnit, s.findContact, s.findRun, s.findCleaning} {
-		if bad := find(&w); bad != nil {
-			return s.refuse(row.Number, bad)
-		}
+	if bad := s.find(w); bad != nil {
+		bad.Row = row.Number
+		s.p.Add(*bad)
+		return false
 	}
 	ok := true
 	for _, x := range w.pairs() {
 		ok = s.agrees(x.said, x.cells, x.ref) && ok
 	}
 	if ok {
-		s.enter(&w)
+		s.enter(w)
 	}
 	return ok
 }
 
-func (s *Sheet) refuse(row int, x *Problem) bool {
-	x.Row = row
-	s.p.Add(*x)
-	return false
+// find finds where the row belongs, or what keeps it from being placed.
+func (s *Sheet) find(w *place) *Problem {
+	for _, step := range s.steps {
+		if bad := step(w); bad != nil {
+			return bad
+		}
+	}
+	return nil
 }
 
 // check finds what cannot be true of one row alone.
@@ -241,12 +249,11 @@ type pair struct {
 }
 
 func (w *place) pairs() []pair {
-	all := []pair{
-		{&w.customer.Said, w.row.Of(OfCustomer), "customer_ref"},
-		{&w.site.Said, w.row.Of(OfSite), "site_ref"},
-		{&w.run.Said, w.row.Of(OfRun), "run_ref or run_name"},
-		{&w.run.Dryer, w.row.Of(OfDryer), "run_ref or run_name"},
-	}
+	all := append(w.found[:0],
+		pair{&w.customer.Said, w.row.Of(OfCustomer), "customer_ref"},
+		pair{&w.site.Said, w.row.Of(OfSite), "site_ref"},
+		pair{&w.run.Said, w.row.Of(OfRun), "run_ref or run_name"},
+		pair{&w.run.Dryer, w.row.Of(OfDryer), "run_ref or run_name"})
 	if w.contact != nil {
 		all = append(all, pair{&w.contact.Said, w.row.Of(OfContact), "contact_ref"})
 	}
