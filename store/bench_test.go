@@ -95,8 +95,8 @@ func bytesOf(b *testing.B, s *Store) (n int) {
 			return err
 		}
 		for _, rows := range tx.pending {
-			for k, v := range rows {
-				n += len(k) + len(v)
+			if err := rows.each(func(x entry) error { n += len(x.k) + len(x.v); return nil }); err != nil {
+				return err
 			}
 		}
 		return nil

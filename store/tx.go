@@ -4,8 +4,6 @@ import (
 	"crypto/rand"
 	"encoding/binary"
 	"fmt"
-	"maps"
-	"slices"
 	"time"
 
 	"go.etcd.io/bbolt"
@@ -32,7 +30,7 @@ type Tx struct {
 	bulk  bool
 	// pending holds writes not yet handed to bbolt, per bucket (a nil value deletes), so that a transaction
 	// that writes much does so in key order, and one that is refused has mostly written nothing.
-	pending map[string]map[string][]byte
+	pending map[string]*pending
 	flushed bool // something was handed to bbolt
 	bumped  map[vent.Scope]bool
 }
@@ -48,7 +46,7 @@ func (tx *Tx) NewID() vent.ID { return tx.ids.next() }
 
 func (tx *Tx) get(bucket string, k []byte) []byte {
 	if p := tx.pending[bucket]; p != nil {
-		if v, ok := p[string(k)]; ok {
+		if v, ok := p.get(k); ok {
 			return v
 		}
 	}
@@ -74,12 +72,12 @@ func (tx *Tx) set(bucket string, k, v []byte) error {
 	p := tx.pending[bucket]
 	if p == nil {
 		if tx.pending == nil {
-			tx.pending = make(map[string]map[string][]byte)
+			tx.pending = make(map[string]*pending)
 		}
-		p = make(map[string][]byte)
+		p = new(pending)
 		tx.pending[bucket] = p
 	}
-	p[string(k)] = v
+	p.set(k, v)
 	return nil
 }
 
@@ -113,7 +111,7 @@ func (tx *Tx) flush() error {
 
 func (tx *Tx) flushBucket(bucket string) error {
 	p := tx.pending[bucket]
-	if len(p) == 0 {
+	if p == nil || p.len() == 0 {
 		return nil
 	}
 	tx.flushed = true
@@ -124,23 +122,17 @@ func (tx *Tx) flushBucket(bucket string) error {
 	if tx.bulk {
 		b.FillPercent = 0.95
 	}
-	for _, k := range sortedKeys(p) {
-		var err error
-		if v := p[k]; v == nil {
-			err = b.Delete([]byte(k))
-		} else {
-			err = b.Put([]byte(k), v)
+	err = p.each(func(x entry) error {
+		if x.v == nil {
+			return b.Delete(x.k)
 		}
-		if err != nil {
-			return fmt.Errorf("write %s: %w", bucket, err)
-		}
+		return b.Put(x.k, x.v)
+	})
+	if err != nil {
+		return fmt.Errorf("write %s: %w", bucket, err)
 	}
-	clear(p)
+	p.clear()
 	return nil
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	return slices.Sorted(maps.Keys(m))
 }
 
 // idSource mints the IDs of one transaction: RFC 9562 version 7, the instant's milliseconds first, then a random
