@@ -114,12 +114,7 @@ func loaded(tx *Tx, v any) error {
 	case vent.Due:
 		return tx.BumpPlace(x.SiteID, x.CustomerID)
 	case vent.Visit:
-		if !x.TechnicianID.IsZero() {
-			if err := tx.Bump(vent.Scope{Kind: vent.KindPerson, ID: x.TechnicianID}); err != nil {
-				return err
-			}
-		}
-		return tx.BumpPlace(x.SiteID, vent.ID{})
+		return bumpVisit(tx, x)
 	case vent.Appointment:
 		return tx.BumpPlace(vent.ID{}, x.CustomerID)
 	}
