@@ -28,7 +28,7 @@ func StateKey(d vent.Due, today vent.Date) string {
 	switch {
 	case d.Severity == vent.Stop:
 		return "stop"
-	case d.Unknown && n <= 0:
+	case d.Unknown:
 		return "unknown"
 	case n < 0:
 		return "overdue"

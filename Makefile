@@ -1,0 +1,40 @@
+# Ventdue. `make test` is all that a fresh machine needs.
+
+GO      ?= go
+VERSION ?=
+STATIC   = CGO_ENABLED=0 $(GO) build -trimpath -ldflags "-s -w -X main.released=$(VERSION)"
+
+.PHONY: test check tools race bench fleet lint build clean
+
+# Installs or checks the outside programs, then runs every test.
+test: tools check
+	$(GO) test -timeout 20m ./...
+
+tools:
+	testdata/tools/install
+
+# What takes seconds: format and vet.
+check:
+	@bad=$$(gofmt -l $$(git ls-files '*.go')); if [ -n "$$bad" ]; then echo "gofmt these files: $$bad"; exit 1; fi
+	$(GO) vet ./...
+
+race:
+	$(GO) test -race -timeout 40m ./...
+
+# Speed as ratios to a floor measured in the same run.
+bench:
+	$(GO) test -run '^$$' -bench . -benchtime 1s -timeout 60m ./...
+
+# The lint model against simulated fleets; rewrites the table in scheduler/lint/README.md.
+fleet:
+	VENTDUE_FLEET=full $(GO) test -run Fleet -count 1 -timeout 60m -v ./scheduler/lint/...
+
+lint: check
+	$(GO) tool staticcheck ./...
+
+# One static binary, for any Linux of this architecture.
+build:
+	$(STATIC) -o bin/ventdue ./cmd/ventdue
+
+clean:
+	rm -rf bin .tools screenshots

@@ -1,0 +1,103 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"ventdue/cmd/ventdue/call"
+	"ventdue/vent"
+)
+
+func (a *app) feedCmd() *cobra.Command {
+	c := &cobra.Command{Use: "feed", Short: "Make, list and withdraw calendar addresses", Args: exactly(),
+		Long: "A feed is a secret calendar address. Whoever knows it sees what is due; it is shown once, when it is made.",
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+	c.AddCommand(a.feedListCmd(), a.feedMakeCmd(),
+		a.feedChangeCmd("rotate", "Give a feed a new address; the old one says for 30 days that it was replaced", opFeedRotate),
+		a.feedChangeCmd("revoke", "Withdraw a feed's address", opFeedRevoke))
+	return c
+}
+
+func (a *app) feedListCmd() *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{Use: "list", Short: "List feeds and who read them last", Args: exactly(),
+		RunE: func(c *cobra.Command, _ []string) error {
+			return a.with(c, func(ctx context.Context, o call.Office) error {
+				got, err := call.Ask[[]feedLine](ctx, o, opFeeds, noArgs{}, nil)
+				if err != nil {
+					return err
+				}
+				if asJSON {
+					return printJSON(a.Out, got)
+				}
+				t := tabwriter.NewWriter(a.Out, 0, 0, 2, ' ', 0)
+				fmt.Fprintln(t, "ID\tNAME\tSHOWS\tLAST FETCHED\tBY\tWITHDRAWN")
+				for _, f := range got {
+					fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", f.ID, plain(f.Name), plain(f.Shows), f.Fetched, plain(f.FetchedBy), f.Revoked)
+				}
+				return t.Flush()
+			})
+		}}
+	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	return c
+}
+
+func (a *app) feedMakeCmd() *cobra.Command {
+	var args feedMakeArgs
+	var asJSON bool
+	c := &cobra.Command{Use: "make", Short: "Make a calendar address for everything, one customer or one site", Args: exactly(),
+		Example: "  ventdue feed make\n  ventdue feed make --customer \"Rivera\"\n  ventdue feed make --site \"Maple House\" --alarms",
+		RunE: func(c *cobra.Command, _ []string) error {
+			if args.Customer != "" && args.Site != "" {
+				return usage("--customer and --site exclude each other")
+			}
+			return a.with(c, func(ctx context.Context, o call.Office) error {
+				got, err := call.Ask[feedLine](ctx, o, opFeedMake, args, nil)
+				return a.showFeed(got, err, asJSON)
+			})
+		}}
+	c.Flags().StringVar(&args.Customer, "customer", "", "words that fit one customer")
+	c.Flags().StringVar(&args.Site, "site", "", "words that fit one site")
+	c.Flags().StringVar(&args.Name, "name", "", "what to call it in lists")
+	c.Flags().BoolVar(&args.Alarms, "alarms", false, "put alarms into the entries; many calendars drop them")
+	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	return c
+}
+
+func (a *app) feedChangeCmd(name, short, op string) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{Use: name + " ID", Short: short, Args: exactly("ID"),
+		RunE: func(c *cobra.Command, args []string) error {
+			id, err := vent.ParseID(args[0])
+			if err != nil {
+				return usageError{err}
+			}
+			return a.with(c, func(ctx context.Context, o call.Office) error {
+				if op == opFeedRevoke {
+					_, err := call.Ask[noArgs](ctx, o, op, feedArgs{id}, nil)
+					if err == nil {
+						fmt.Fprintln(a.Out, "Withdrawn. For 30 days the address says so, then it is gone.")
+					}
+					return err
+				}
+				got, err := call.Ask[feedLine](ctx, o, op, feedArgs{id}, nil)
+				return a.showFeed(got, err, asJSON)
+			})
+		}}
+	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	return c
+}
+
+func (a *app) showFeed(f feedLine, err error, asJSON bool) error {
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return printJSON(a.Out, f)
+	}
+	_, err = fmt.Fprintf(a.Out, "%s\n\nThis calendar address shows %s. It is secret and shown only now: paste it into a calendar as a subscription.\nWithdraw it with: ventdue feed revoke %s\n", f.Address, plain(f.Shows), f.ID)
+	return err
+}

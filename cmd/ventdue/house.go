@@ -1,0 +1,164 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	netmail "net/mail"
+	"net/url"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"ventdue/cmd/ventdue/call"
+	"ventdue/config"
+	"ventdue/desk"
+	"ventdue/notify"
+	"ventdue/notify/mail"
+	"ventdue/scheduler/cadence"
+	"ventdue/scheduler/clockwork"
+	"ventdue/scheduler/due"
+	"ventdue/store"
+)
+
+// dataFile is the data file's name inside the data folder.
+const dataFile = "ventdue.db"
+
+// house is everything that stands over one open data file.
+type house struct {
+	cfg   atomic.Pointer[config.Config]
+	store *store.Store
+	desk  *desk.Desk
+	now   func() time.Time
+}
+
+// openHouse opens the data file. kick is told the names of jobs that have something new to do; nil outside a daemon.
+func openHouse(cfg config.Config, now func() time.Time, o store.Options, kick func(string)) (*house, error) {
+	s, err := store.Open(filepath.Join(cfg.Data, dataFile), o)
+	if err != nil {
+		return nil, err
+	}
+	h := &house{store: s, now: now, desk: desk.New(s, policyOf(cfg), kick)}
+	h.setConfig(cfg)
+	return h, nil
+}
+
+// setConfig takes new settings while the daemon runs.
+func (h *house) setConfig(cfg config.Config) { h.cfg.Store(&cfg) }
+
+func (h *house) Close() error { return h.store.Close() }
+
+// policyOf turns settings into the rules' own terms.
+func policyOf(cfg config.Config) desk.Policy {
+	p := desk.Policy{Dates: due.Default(), Cadence: cadence.Default()}
+	p.Dates.Risk, p.Dates.RiskCareful = cfg.Policy.RiskOneFamily, cfg.Policy.RiskShared
+	p.Dates.ShortestDays, p.Dates.LongestMonths = cfg.Policy.ShortestDays, cfg.Policy.LongestMonths
+	p.Dates.UnprovenMonths, p.Dates.LookMonths = cfg.Policy.LongestWithoutEvidenceMonths, cfg.Policy.LookMonths
+	p.Dates.AllowLonger = cfg.Policy.AllowLonger
+	p.Cadence.Opens, p.Cadence.Shuts = cfg.Mail.Window.From, cfg.Mail.Window.To
+	return p
+}
+
+// carrierOf gives what mails leave by.
+func carrierOf(cfg config.Config) (mail.Carrier, error) {
+	m := cfg.Mail
+	if m.Mode == config.ModeFolder {
+		return mail.Folder{Dir: m.Folder}, nil
+	}
+	s := mail.SMTP{
+		Addr: fmt.Sprintf("%s:%d", m.Host, m.Port), Security: securities[m.Security],
+		Username: m.Username, Password: m.Password.Reveal(), PerConn: m.PerConnection,
+		DialTimeout: m.Timeout, CommandTimeout: m.Timeout,
+	}
+	if m.CAFile != "" {
+		pool, err := mail.LoadCAs(m.CAFile)
+		if err != nil {
+			return nil, err
+		}
+		s.RootCAs = pool
+	}
+	return s, s.Check()
+}
+
+var securities = map[string]mail.Security{
+	config.SecurityStartTLS: mail.StartTLS,
+	config.SecurityTLS:      mail.ImplicitTLS,
+	config.SecurityNone:     mail.Plain,
+}
+
+// senderOf gives who reminders come from.
+func senderOf(cfg config.Config) (notify.Sender, error) {
+	from, err := netmail.ParseAddress(cfg.Mail.From)
+	if err != nil {
+		return notify.Sender{}, fmt.Errorf("mail.from %q: %w", cfg.Mail.From, err)
+	}
+	s := notify.Sender{From: *from, Pages: publicBase(cfg)}
+	if cfg.Mail.ReplyTo != "" {
+		reply, err := netmail.ParseAddress(cfg.Mail.ReplyTo)
+		if err != nil {
+			return notify.Sender{}, fmt.Errorf("mail.reply_to %q: %w", cfg.Mail.ReplyTo, err)
+		}
+		s.ReplyTo = *reply
+	}
+	return s, nil
+}
+
+// publicBase gives the address that links begin with.
+func publicBase(cfg config.Config) string {
+	if u, err := url.Parse(cfg.Web.BaseURL); err != nil || u.Host == "" {
+		return ""
+	}
+	return cfg.Web.BaseURL
+}
+
+func checkSpec(now func() time.Time) func(string, *time.Location) error {
+	return func(spec string, zone *time.Location) error {
+		_, err := clockwork.CheckSpec(spec, zone, now())
+		return err
+	}
+}
+
+// office finds who does a command's work: the daemon that holds the data file, else this process. The returned
+// function lets go of it.
+func (a *app) office(c *cobra.Command) (call.Office, func(), error) {
+	cfg, err := a.load(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	d, err := call.Dial(cfg.Socket, version())
+	if err == nil {
+		return d, func() {}, nil
+	}
+	h, err := openHouse(cfg, a.now, store.Options{}, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	local := call.Local{Table: h.table(), Actor: call.UserName(os.Getuid()), Now: a.now}
+	return local, func() {
+		if err := h.Close(); err != nil {
+			slog.Error("closing the data file", "error", err)
+		}
+	}, nil
+}
+
+// with runs f with the office.
+func (a *app) with(c *cobra.Command, f func(context.Context, call.Office) error) error {
+	o, done, err := a.office(c)
+	if err != nil {
+		return err
+	}
+	defer done()
+	return f(c.Context(), o)
+}
+
+// noDaemon refuses work that needs the data file for itself while a daemon has it.
+func noDaemon(cfg config.Config) error {
+	if _, err := call.Dial(cfg.Socket, version()); !errors.Is(err, call.ErrNoDaemon) {
+		return fmt.Errorf("a daemon is at work on %s: stop it first", cfg.Data)
+	}
+	return nil
+}

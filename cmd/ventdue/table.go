@@ -1,0 +1,297 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"ventdue/cmd/ventdue/call"
+	"ventdue/desk"
+	"ventdue/desk/wording"
+	"ventdue/vent"
+)
+
+// table is what commands can ask of whoever holds the data file.
+func (h *house) table() call.Table {
+	return call.Table{
+		opDues:       call.Answer(h.askDues),
+		opExplain:    call.Answer(h.askExplain),
+		opRecord:     call.Answer(h.askRecord),
+		opFeeds:      call.Answer(h.askFeeds),
+		opFeedMake:   call.Answer(h.askFeedMake),
+		opFeedRotate: call.Answer(h.askFeedRotate),
+		opFeedRevoke: call.Answer(h.askFeedRevoke),
+		opSetup:      call.Answer(h.askSetup),
+		opMailList:   call.Answer(h.askMail),
+		opBackup:     call.Answer(h.askBackup),
+		opVerify:     call.Answer(h.askVerify),
+		opErase:      call.Answer(h.askErase),
+		opImport:     call.Answer(h.askImport),
+		opExport:     call.Stream(h.askExport),
+	}
+}
+
+// The operations' names.
+const (
+	opDues       = "dues"
+	opExplain    = "explain"
+	opRecord     = "record"
+	opFeeds      = "feeds"
+	opFeedMake   = "feed.make"
+	opFeedRotate = "feed.rotate"
+	opFeedRevoke = "feed.revoke"
+	opSetup      = "setup"
+	opMailList   = "mail.list"
+	opBackup     = "backup"
+	opVerify     = "verify"
+	opErase      = "erase"
+	opImport     = "import"
+	opExport     = "export"
+)
+
+func by(r call.Request) desk.By { return desk.By{Now: r.Now, Actor: r.Actor} }
+
+// on moves a request to the noon of another day at the operator's office: what --today asks for.
+func (h *house) on(r call.Request, today vent.Date) (call.Request, error) {
+	if today == 0 {
+		return r, nil
+	}
+	o, err := h.desk.Operator()
+	if err != nil {
+		return r, err
+	}
+	zone, err := time.LoadLocation(o.Zone)
+	if err != nil {
+		return r, err
+	}
+	r.Now = today.At(12*60, zone)
+	return r, nil
+}
+
+type duesArgs struct {
+	Today vent.Date `json:"today,omitzero"`
+	From  vent.Date `json:"from,omitzero"`
+	To    vent.Date `json:"to,omitzero"` // last day shown
+	Place string    `json:"place,omitempty"`
+	Max   int       `json:"max,omitempty"`
+}
+
+// dueLine is a due as the command prints it and as its --json gives it.
+type dueLine struct {
+	Run      vent.ID      `json:"run"`
+	Ref      string       `json:"run_ref,omitempty"`
+	What     vent.DueKind `json:"what"`
+	State    string       `json:"state"`
+	Day      vent.Date    `json:"day"`
+	Earliest vent.Date    `json:"earliest"`
+	Latest   vent.Date    `json:"latest"`
+	Away     string       `json:"away"`
+	Where    string       `json:"where"`
+	Customer string       `json:"customer"`
+	Unknown  bool         `json:"last_cleaning_unknown,omitempty"`
+	Why      string       `json:"why"`
+	UID      string       `json:"uid"`
+}
+
+type duesAnswer struct {
+	Today vent.Date `json:"today"`
+	Dues  []dueLine `json:"dues"`
+	Total int       `json:"total"`
+}
+
+func (h *house) words() (wording.Words, error) {
+	o, err := h.desk.Operator()
+	return wording.For(o.Language, o.Units), err
+}
+
+func (h *house) askDues(_ context.Context, r call.Request, a duesArgs) (duesAnswer, error) {
+	r, err := h.on(r, a.Today)
+	if err != nil {
+		return duesAnswer{}, err
+	}
+	w, err := h.words()
+	if err != nil {
+		return duesAnswer{}, err
+	}
+	q := desk.DueQuery{From: a.From, Max: a.Max}
+	if a.To != 0 {
+		q.To = a.To.AddDays(1)
+	}
+	if a.Place != "" {
+		q.Max = 0
+	}
+	list, err := h.desk.Dues(by(r), q)
+	if err != nil {
+		return duesAnswer{}, err
+	}
+	out := duesAnswer{Today: list.Today, Dues: []dueLine{}, Total: list.Total}
+	for _, v := range list.Dues {
+		if a.Place != "" && !v.Fits(a.Place) {
+			continue
+		}
+		if a.Max > 0 && len(out.Dues) == a.Max {
+			break
+		}
+		out.Dues = append(out.Dues, lineOf(w, v, list.Today))
+	}
+	if a.Place != "" {
+		out.Total = len(out.Dues)
+	}
+	return out, nil
+}
+
+func lineOf(w wording.Words, v desk.DueView, today vent.Date) dueLine {
+	away := w.Away(v.Due.Day, today)
+	if v.Due.Unknown {
+		away = w.Say("away.unknown", "date", w.Date(v.Due.Day))
+	}
+	return dueLine{
+		Run: v.Run.ID, Ref: v.Run.Ref, What: v.Due.Kind, State: wording.StateKey(v.Due, today), Day: v.Due.Day, Earliest: v.Due.Earliest,
+		Latest: v.Due.Latest, Away: away, Where: v.Label(), Customer: v.Customer.Name, Unknown: v.Due.Unknown,
+		Why: w.Reason(v.Due)[0], UID: v.Due.UID,
+	}
+}
+
+type runArgs struct {
+	Run   string    `json:"run"`
+	Today vent.Date `json:"today,omitzero"`
+}
+
+type explainAnswer struct {
+	Where    string         `json:"where"`
+	Customer string         `json:"customer"`
+	Run      vent.ID        `json:"run"`
+	Dues     []explainedDue `json:"dues"`
+	Cautions []string       `json:"cautions"`
+	Findings int            `json:"findings"`
+}
+
+type explainedDue struct {
+	dueLine
+	Title   string      `json:"title"`
+	Date    string      `json:"date"`
+	Reasons []string    `json:"reasons"`
+	Numbers vent.Reason `json:"numbers"`
+}
+
+func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explainAnswer, error) {
+	r, err := h.on(r, a.Today)
+	if err != nil {
+		return explainAnswer{}, err
+	}
+	id, err := h.desk.FindRun(a.Run)
+	if err != nil {
+		return explainAnswer{}, err
+	}
+	v, err := h.desk.Run(by(r), id)
+	if err != nil {
+		return explainAnswer{}, err
+	}
+	w, err := h.words()
+	if err != nil {
+		return explainAnswer{}, err
+	}
+	out := explainAnswer{Where: v.Label(), Customer: v.Customer.Name, Run: id, Dues: []explainedDue{},
+		Cautions: w.Cautions(v.Dryer, v.Place.Run.Current()), Findings: len(v.Findings)}
+	for _, d := range v.Dues {
+		view := desk.DueView{Due: d, Place: v.Place}
+		out.Dues = append(out.Dues, explainedDue{dueLine: lineOf(w, view, v.Today), Title: w.What(d), Date: w.Date(d.Day),
+			Reasons: w.Reason(d), Numbers: d.Reason})
+	}
+	return out, nil
+}
+
+type recordArgs struct {
+	Run     string       `json:"run"`
+	Finding vent.Finding `json:"finding"`
+	Correct vent.ID      `json:"correct,omitzero"`
+}
+
+type recordAnswer struct {
+	Where   string    `json:"where"`
+	Finding vent.ID   `json:"finding"`
+	Known   bool      `json:"known"` // it was recorded before: nothing changed
+	Dues    []dueLine `json:"dues"`
+}
+
+func (h *house) askRecord(_ context.Context, r call.Request, a recordArgs) (out recordAnswer, err error) {
+	if a.Finding.RunID, err = h.desk.FindRun(a.Run); err != nil {
+		return out, err
+	}
+	var rec desk.Recorded
+	if a.Correct.IsZero() {
+		rec, err = h.desk.Record(by(r), a.Finding)
+	} else {
+		rec, err = h.desk.Correct(by(r), a.Correct, a.Finding)
+	}
+	if err != nil {
+		return out, err
+	}
+	v, err := h.desk.Run(by(r), a.Finding.RunID)
+	if err != nil {
+		return out, err
+	}
+	w, err := h.words()
+	out = recordAnswer{Where: v.Label(), Finding: rec.Finding.ID, Known: rec.Known}
+	for _, d := range v.Dues {
+		out.Dues = append(out.Dues, lineOf(w, desk.DueView{Due: d, Place: v.Place}, v.Today))
+	}
+	return out, err
+}
+
+type setupArgs struct {
+	Operator vent.Operator `json:"operator"`
+}
+
+func (h *house) askSetup(_ context.Context, r call.Request, a setupArgs) (vent.Operator, error) {
+	if err := h.desk.SetOperator(by(r), a.Operator); err != nil {
+		return a.Operator, err
+	}
+	return a.Operator, h.desk.MoveHorizon(by(r))
+}
+
+type backupArgs struct {
+	Name string `json:"name,omitempty"` // file name inside the backup folder; "" is made from the moment
+}
+
+type backupAnswer struct {
+	File string `json:"file"`
+}
+
+func (h *house) askBackup(_ context.Context, r call.Request, a backupArgs) (backupAnswer, error) {
+	name := a.Name
+	if name == "" {
+		name = backupName(r.Now)
+	}
+	if name != filepath.Base(name) {
+		return backupAnswer{}, fmt.Errorf("backup name %q: give a plain file name, it lies in %s: %w", name, h.cfg.Load().Backup.Dir, vent.ErrInvalid)
+	}
+	file := filepath.Join(h.cfg.Load().Backup.Dir, name)
+	return backupAnswer{file}, h.store.Backup(file)
+}
+
+type noArgs struct{}
+
+type verifyAnswer struct {
+	Records  map[vent.Kind]int `json:"records"`
+	Problems []string          `json:"problems"`
+	More     int               `json:"more,omitempty"`
+}
+
+func (h *house) askVerify(context.Context, call.Request, noArgs) (verifyAnswer, error) {
+	r := h.store.Verify()
+	return verifyAnswer{Records: r.Records, Problems: append([]string{}, r.Problems...), More: r.More}, nil
+}
+
+type eraseArgs struct {
+	Person string `json:"person"` // e-mail address, key or id
+}
+
+func (h *house) askErase(_ context.Context, r call.Request, a eraseArgs) (desk.Erased, error) {
+	return h.desk.Erase(by(r), a.Person)
+}
+
+func (h *house) askExport(_ context.Context, r call.Request, _ noArgs) error {
+	return h.desk.Export(r.Out)
+}

@@ -1,0 +1,130 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"ventdue/cmd/ventdue/call"
+	"ventdue/desk"
+	"ventdue/notify"
+	"ventdue/vent"
+)
+
+type feedLine struct {
+	ID        vent.ID      `json:"id"`
+	Name      string       `json:"name"`
+	Shows     string       `json:"shows"`
+	Created   vent.Instant `json:"created"`
+	Revoked   vent.Instant `json:"revoked,omitzero"`
+	Fetched   vent.Instant `json:"last_fetched,omitzero"`
+	FetchedBy string       `json:"last_fetched_by,omitempty"`
+	// Address is shown once, when the feed was made or given a new one.
+	Address string `json:"address,omitempty"`
+}
+
+func (h *house) askFeeds(context.Context, call.Request, noArgs) ([]feedLine, error) {
+	all, err := h.desk.Feeds()
+	if err != nil {
+		return nil, err
+	}
+	lines := []feedLine{}
+	for _, f := range all {
+		l, err := h.feedLine(f, "")
+		if err != nil {
+			return nil, err
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
+}
+
+func (h *house) feedLine(f vent.Feed, token string) (feedLine, error) {
+	names, err := h.desk.Names(f.Scope)
+	if err != nil {
+		return feedLine{}, err
+	}
+	shows := "everything"
+	if f.Scope.Kind != vent.KindOperator {
+		shows = string(f.Scope.Kind) + " " + names[f.Scope].Name
+	}
+	l := feedLine{ID: f.ID, Name: f.Name, Shows: shows, Created: f.Created, Revoked: f.Revoked, Fetched: f.Fetched, FetchedBy: f.FetchedBy}
+	if token != "" {
+		l.Address = h.cfg.Load().Web.BaseURL + notify.FeedPath + token + ".ics"
+	}
+	return l, nil
+}
+
+type feedMakeArgs struct {
+	Customer string `json:"customer,omitempty"`
+	Site     string `json:"site,omitempty"`
+	Name     string `json:"name,omitempty"`
+	Alarms   bool   `json:"alarms,omitempty"`
+}
+
+func (h *house) askFeedMake(_ context.Context, r call.Request, a feedMakeArgs) (feedLine, error) {
+	f := vent.Feed{Scope: vent.OperatorScope, Name: a.Name, Alarms: a.Alarms}
+	for kind, what := range map[vent.Kind]string{vent.KindCustomer: a.Customer, vent.KindSite: a.Site} {
+		if what == "" {
+			continue
+		}
+		n, err := h.theOne(kind, what)
+		if err != nil {
+			return feedLine{}, err
+		}
+		f.Scope = n.Scope
+		if f.Name == "" {
+			f.Name = n.Name
+		}
+	}
+	if f.Name == "" {
+		f.Name = "everything"
+	}
+	made, err := h.desk.CreateFeed(by(r), f)
+	if err != nil {
+		return feedLine{}, err
+	}
+	return h.feedLine(made.Feed, made.Token)
+}
+
+// theOne finds the one customer or site that fits.
+func (h *house) theOne(kind vent.Kind, what string) (desk.Named, error) {
+	fits, err := h.desk.FindNamed(kind, what, 6)
+	switch {
+	case err != nil:
+		return desk.Named{}, err
+	case len(fits) == 0:
+		return desk.Named{}, fmt.Errorf("no %s fits %q: %w", kind, what, vent.ErrNotFound)
+	case len(fits) > 1:
+		var names []string
+		for _, n := range fits {
+			names = append(names, fmt.Sprintf("%s (%s)", n.Name, n.Scope.ID))
+		}
+		return desk.Named{}, fmt.Errorf("more than one %s fits %q: %s; give more words or the id: %w", kind, what, strings.Join(names, "; "), vent.ErrConflict)
+	}
+	return fits[0], nil
+}
+
+type feedArgs struct {
+	Feed vent.ID `json:"feed"`
+}
+
+func (h *house) askFeedRotate(_ context.Context, r call.Request, a feedArgs) (feedLine, error) {
+	made, err := h.desk.RotateFeed(by(r), a.Feed)
+	if err != nil {
+		return feedLine{}, err
+	}
+	return h.feedLine(made.Feed, made.Token)
+}
+
+func (h *house) askFeedRevoke(_ context.Context, r call.Request, a feedArgs) (noArgs, error) {
+	return noArgs{}, h.desk.RevokeFeed(by(r), a.Feed)
+}
+
+type mailArgs struct {
+	Person string `json:"person,omitempty"`
+}
+
+func (h *house) askMail(_ context.Context, _ call.Request, a mailArgs) (desk.MailHistory, error) {
+	return h.desk.MailHistory(a.Person, 200)
+}
