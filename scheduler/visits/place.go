@@ -1,0 +1,188 @@
+package visits
+
+import "slices"
+
+// option is one way to put a due, and others of its site with it, into the plan.
+type option struct {
+	td    int32
+	gap   gap
+	cover int32 // how many dues it does
+	score score // what it adds, without lateness
+}
+
+// better orders options: no new trip before all, then the most dues done, then the tiers, then the earlier tech-day.
+func (o *option) better(than *option) bool {
+	a, b := o.score[tierTrips], than.score[tierTrips]
+	switch {
+	case a != b:
+		return a < b
+	case o.cover != than.cover:
+		return o.cover > than.cover
+	}
+	if c := o.score.compare(than.score); c != 0 {
+		return c < 0
+	}
+	return o.td < than.td
+}
+
+// blink makes a search overlook an option now and then, so that it does not always fall into the same hole; nil never does.
+type blink func() bool
+
+// place puts the due into the best tech-day of its window, with as many other dues of its site as fit. It reports
+// false where there is no room.
+//
+// Of several days with equal room the last of the window serves all that is open before it closes; that is why dues
+// placed in order of their last day give the fewest trips where nothing else limits them.
+func (p *plan) place(x int32, overlook blink) bool {
+	d := &p.m.dues[x]
+	best := option{td: -1}
+	found := p.options(x, p.waiting(x), d.lo, d.hi, func(o option) {
+		if (overlook == nil || !overlook()) && (best.td < 0 || o.better(&best)) {
+			best = o
+		}
+	})
+	if best.td < 0 {
+		if found && overlook != nil {
+			return p.place(x, nil)
+		}
+		return false
+	}
+	p.apply(best, x)
+	return true
+}
+
+// waiting lists the dues at the site of x that are nowhere yet: x, then the others, the one that closes first first.
+func (p *plan) waiting(x int32) []int32 {
+	list := []int32{x}
+	for _, y := range p.m.bySite[p.m.dues[x].site] {
+		if y != x && p.where[y] < 0 {
+			list = append(list, y)
+		}
+	}
+	return list
+}
+
+// options calls f with every place for the first of the dues in the days from lo to hi and reports whether there was any.
+func (p *plan) options(x int32, list []int32, lo, hi int32, f func(option)) bool {
+	m, d := p.m, &p.m.dues[x]
+	found := false
+	for t := range p.techs {
+		if d.skills&^m.techs[t].skills != 0 {
+			continue
+		}
+		able := m.able(list, t)
+		for on := lo; on <= hi; on++ {
+			open := m.open(d.site, t, on)
+			if open.To-open.From < int(m.minutes(x, t)) {
+				continue
+			}
+			td := t*m.days + on
+			if p.routes[td].count >= m.techs[t].maxDues {
+				continue
+			}
+			p.steps++
+			if o, ok := p.bestGap(td, d.site, open, able); ok {
+				found = true
+				f(o)
+			}
+		}
+	}
+	return found
+}
+
+// able leaves the dues that the technician has the skills for.
+func (m *model) able(list []int32, t int32) []int32 {
+	for i, x := range list {
+		if m.dues[x].skills&^m.techs[t].skills != 0 {
+			out := slices.Clone(list[:i])
+			for _, y := range list[i:] {
+				if m.dues[y].skills&^m.techs[t].skills == 0 {
+					out = append(out, y)
+				}
+			}
+			return out
+		}
+	}
+	return list
+}
+
+// bestGap finds the place in one tech-day that does the most of the dues for the least drive.
+func (p *plan) bestGap(td, at int32, open Span, able []int32) (option, bool) {
+	m, r := p.m, &p.routes[td]
+	day := m.dayOf(td)
+	best := option{td: -1}
+	m.gaps(day, r, at, open, m.minutes(able[0], day.tech), func(g gap) {
+		cover := int32(1)
+		if len(able) > 1 {
+			cover = p.fill(day, g.room, r.count, able, nil)
+		}
+		if best.td < 0 || cover > best.cover || cover == best.cover && g.drive < best.gap.drive {
+			best = option{td: td, gap: g, cover: cover}
+		}
+	})
+	if best.td < 0 {
+		return best, false
+	}
+	if best.gap.trip {
+		best.score[tierTrips] = 1
+		best.score[tierWishes] = m.dislike(at, day.day)
+	}
+	if !best.gap.join && m.whole(at) {
+		best.score[tierWishes] += again(p.trips[at], day.day)
+	}
+	best.score[tierDrive] = int64(best.gap.drive)
+	best.score[tierWait] = m.dues[able[0]].wait(day.day)
+	return best, true
+}
+
+// fill counts the dues of the list that fit into the room on that day, the first for certain; take gets them where it is not nil.
+func (p *plan) fill(d day, room, already int32, able []int32, take *[]int32) int32 {
+	m, count := p.m, int32(0)
+	left := m.techs[d.tech].maxDues - already
+	for i, x := range able {
+		due, w := &m.dues[x], m.minutes(x, d.tech)
+		if i > 0 && (d.day < due.lo || d.day > due.hi) || w > room {
+			continue
+		}
+		if count == left {
+			break
+		}
+		room -= w
+		count++
+		if take != nil {
+			*take = append(*take, x)
+		}
+	}
+	return count
+}
+
+// apply carries an option out for the due that it was made for.
+func (p *plan) apply(o option, x int32) {
+	p.put(o, p.m.able(p.waiting(x), o.td/p.m.days))
+}
+
+// put carries an option out with as many of the dues as fit.
+func (p *plan) put(o option, able []int32) {
+	m, r := p.m, &p.routes[o.td]
+	d := m.dayOf(o.td)
+	var dues []int32
+	p.fill(d, o.gap.room, r.count, able, &dues)
+	work := int32(0)
+	for _, x := range dues {
+		work += m.minutes(x, d.tech)
+	}
+	if o.gap.join {
+		stops := slices.Clone(r.stops)
+		s := &stops[o.gap.at]
+		s.dues = slices.Concat(s.dues, dues)
+		s.count += int32(len(dues))
+		s.work += work
+		p.set(o.td, stops)
+		return
+	}
+	at := m.dues[able[0]].site
+	open := m.open(at, d.tech, d.day)
+	p.set(o.td, insert(r.stops, int(o.gap.at), stop{
+		site: at, dues: dues, count: int32(len(dues)), work: work + m.techs[d.tech].trip, from: int32(open.From), to: int32(open.To),
+	}))
+}
