@@ -15,7 +15,7 @@ const SoonDays = 30
 // Pick narrows the board to some of its dues.
 type Pick string
 
-// The picks. "Do not use" stands apart from all but PickStop; PickUnknown cuts across the days.
+// The picks. "Do not use" is in PickAll and PickStop only; PickUnknown cuts across the days.
 const (
 	PickAll     Pick = ""
 	PickStop    Pick = "stop"
@@ -37,6 +37,7 @@ type BoardQuery struct {
 	Scope vent.Scope // zero: everything
 	Words string     // each word must occur in the customer's, site's, unit's or run's name, the address or the run's key
 	Pick  Pick
+	Apart bool // with PickAll: gather "do not use" in Board.Stop instead of leaving it among the others
 	Start Spot // zero: the beginning
 	Max   int  // rows of the page
 }
@@ -51,7 +52,7 @@ type BoardCounts struct {
 type Board struct {
 	Today  vent.Date // at the operator's office
 	Counts BoardCounts
-	Stop   []DueView // "do not use", as far as Max goes; on the first page of PickAll only
+	Stop   []DueView // "do not use" where it was asked for apart: the first Max of them, on the first page only
 	Dues   []DueView
 	Prev   *Spot // nil on the first page
 	Next   *Spot // nil on the last one
@@ -118,7 +119,7 @@ func (s *sifter) take(due vent.Due) error {
 // shelf tells into which part of the page a due goes; nil: not on this page.
 func (s *sifter) shelf(due vent.Due) *[]DueView {
 	q := &s.query
-	if q.Pick == PickAll && due.Severity == vent.Stop {
+	if q.Apart && q.Pick == PickAll && due.Severity == vent.Stop {
 		if q.Start == (Spot{}) && len(s.board.Stop) < q.Max {
 			return &s.board.Stop
 		}
@@ -177,8 +178,8 @@ func spotOf(days []vent.Date, i int) Spot {
 
 // holds reports whether a due belongs to the pick on a day.
 func (p Pick) holds(d vent.Due, today vent.Date) bool {
-	if p == PickStop || d.Severity == vent.Stop {
-		return p == PickStop && d.Severity == vent.Stop
+	if stop := d.Severity == vent.Stop; stop || p == PickStop {
+		return stop && (p == PickStop || p == PickAll)
 	}
 	n := today.DaysUntil(d.Day)
 	switch p {

@@ -78,7 +78,7 @@ func (s *server) apiDues(w http.ResponseWriter, r *http.Request, v visitor) erro
 	}
 	words := s.words()
 	list := apiDueList{Today: b.Today, Counts: apiCounts(b.Counts), Dues: []apiDue{}}
-	for _, d := range append(b.Stop, b.Dues...) {
+	for _, d := range b.Dues {
 		list.Dues = append(list.Dues, placedDue(words, d, b.Today))
 	}
 	if b.Next != nil {

@@ -24,14 +24,18 @@ func (h *house) json(method, path, body string, into any, header ...string) repl
 func TestAPIDues(t *testing.T) {
 	h := newHouse(t, nil)
 	h.setOperator(vent.US)
-	h.add(many(25)...)
+	for i, id := range h.add(many(25)...) {
+		if i%2 == 0 {
+			h.stop(id.run)
+		}
+	}
 	seen := map[vent.ID]bool{}
 	for path := "/api/dues?max=10"; path != ""; {
 		var list apiDueList
 		if r := h.json("GET", path, "", &list); r.status != 200 || r.header.Get("Content-Type") != "application/json" {
 			t.Fatalf("GET %s: %d", path, r.status)
 		}
-		if list.Counts.All != 25 || len(list.Dues) == 0 || len(list.Dues) > 10 {
+		if list.Counts.All != 25 || list.Counts.Stop != 13 || len(list.Dues) == 0 || len(list.Dues) > 10 {
 			t.Fatalf("%d dues of %d", len(list.Dues), list.Counts.All)
 		}
 		for _, d := range list.Dues {

@@ -89,7 +89,7 @@ func (s *server) showBoard(w http.ResponseWriter, r *http.Request, v visitor) er
 	if err != nil {
 		return err
 	}
-	q.Max = boardRows
+	q.Max, q.Apart = boardRows, true
 	b, err := s.desk.Board(s.by(v), q)
 	if err != nil {
 		return err

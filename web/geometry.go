@@ -20,6 +20,8 @@ type geometry struct {
 	Parts []fact // the way of the air
 	Rules []fact // code length, transition, clean flow
 	Note  string // why a part of it is missing
+	// Sources say where the limits are from.
+	Sources []string
 }
 
 func (f figures) geometry(v vent.Version, dryer vent.Appliance, edition string) geometry {
@@ -31,7 +33,8 @@ func (f figures) geometry(v vent.Version, dryer vent.Appliance, edition string) 
 	if v.Edition != "" {
 		edition = v.Edition
 	}
-	g.Rules = append(f.codeLength(*v.Route, v, edition), f.cleanFlow(*v.Route, dryer)...)
+	g.Rules, g.Sources = f.codeLength(*v.Route, v, edition)
+	g.Rules = append(g.Rules, f.cleanFlow(*v.Route, dryer)...)
 	return g
 }
 
@@ -74,27 +77,30 @@ func (f figures) section(s airflow.Section) string {
 	return text
 }
 
-// codeLength compares the run with the limit of its edition.
-func (f figures) codeLength(d airflow.Duct, v vent.Version, edition string) []fact {
+// codeLength compares the run with the limit of its edition, and says where that limit is from.
+func (f figures) codeLength(d airflow.Duct, v vent.Version, edition string) (facts []fact, sources []string) {
 	label := f.Say("page.code.length")
 	rule, err := airflow.RuleFor(airflow.Edition(edition))
 	if err != nil {
-		return []fact{{Label: label, Value: f.Say("page.code.no_edition", "edition", edition)}}
+		return []fact{{Label: label, Value: f.Say("page.code.no_edition", "edition", edition)}}, nil
 	}
 	c, err := rule.CodeLength(d)
 	if err != nil {
-		return []fact{{Label: label, Value: f.Say("page.code.not_counted"), Note: err.Error()}}
+		return []fact{{Label: label, Value: f.Say("page.code.not_counted"), Note: err.Error()}}, nil
 	}
-	facts := []fact{f.checked(fact{Label: label, Note: c.Source,
-		Value: f.Say("page.code.of", "length", f.length(c.Length), "limit", f.length(c.Limit), "rule", rule.Title)}, c.Passes)}
+	facts = append(facts, f.checked(fact{Label: label,
+		Value: f.Say("page.code.of", "length", f.length(c.Length), "limit", f.length(c.Limit), "rule", rule.Title)}, c.Passes))
+	sources = append(sources, c.Source)
 	if t := c.Transition; t.Length > 0 {
-		facts = append(facts, f.checked(fact{Label: f.Say("page.code.transition"), Note: t.Source,
+		facts = append(facts, f.checked(fact{Label: f.Say("page.code.transition"),
 			Value: f.Say("page.code.of_transition", "length", f.length(t.Length), "limit", f.length(t.Limit))}, t.Passes))
+		sources = append(sources, t.Source)
 	}
 	if c.LabelNeeded && !v.Labelled {
-		facts = append(facts, fact{Label: f.Say("page.code.label"), Value: f.Say("page.code.label_needed"), Mark: "bad", Word: f.Say("page.code.missing"), Note: c.LabelSource})
+		facts = append(facts, fact{Label: f.Say("page.code.label"), Value: f.Say("page.code.label_needed"), Mark: "bad", Word: f.Say("page.code.missing")})
+		sources = append(sources, c.LabelSource)
 	}
-	return facts
+	return facts, sources
 }
 
 func (f figures) checked(x fact, passes bool) fact {

@@ -255,7 +255,7 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 	var problems vent.Problems
 	switch {
 	case err == nil:
-		s.seeOther(w, r, "/runs/"+view.Run.ID.String()+"?recorded="+out.Finding.ID.String())
+		s.seeOther(w, r, runAddress(view)+"?recorded="+out.Finding.ID.String()+"#done")
 		return nil
 	case errors.As(err, &problems):
 		form.blame(problems)
@@ -280,7 +280,7 @@ func (s *server) write(v visitor, x vent.Finding, corrects string) (desk.Recorde
 func (s *server) standing(view desk.RunView, x vent.Finding) string {
 	for _, f := range view.Findings {
 		if f.Counts() && f.Date == x.Date && f.Source == x.Source {
-			return s.root + "/runs/" + view.Run.ID.String() + "?correct=" + f.ID.String() + "#record"
+			return s.root + runAddress(view) + "?correct=" + f.ID.String() + "#record"
 		}
 	}
 	return ""

@@ -145,7 +145,7 @@ func TestRecordProblemsStandAtTheField(t *testing.T) {
 		{[]string{"speed_after", "90000"}, "speed_after", "no dryer shows"},
 		{[]string{"speed_before", "NaN"}, "speed_before", "is not an air speed"},
 		{[]string{"static_after", "45 psi"}, "static_after", "unknown unit"},
-		{[]string{"static_before", "60"}, "static_before", "60 in w.c."}, // somebody forgot a point: 60 in w.c. is no dryer
+		{[]string{"static_before", "60"}, "static_before", "60\u00a0in\u00a0w.c."}, // somebody forgot a point: 60 in w.c. is no dryer
 		{[]string{"outcome", "looked"}, "speed_after", "cleaned nothing"},
 		{[]string{"reach", "none"}, "reach", "reached somewhere"},
 	} {
@@ -189,5 +189,23 @@ func TestReadingUnits(t *testing.T) {
 		if err != nil || r.Value < c.want-1e-6 || r.Value > c.want+1e-6 {
 			t.Errorf("%s %q: %v, %v; want %v", c.f.Units, c.typed, r.Value, err, c.want)
 		}
+	}
+}
+
+func TestLongHistory(t *testing.T) {
+	h := newHouse(t, nil)
+	id := h.add(maple())[0]
+	for i := range historyRows + 5 {
+		h.cleaned(id.run, vent.NewDate(2020, 1, 1).AddDays(30*i))
+	}
+	page := h.page(runPath(id.run))
+	checkPage(t, "long", page)
+	if n := strings.Count(page, `class="look"`); n != historyRows {
+		t.Errorf("%d findings are shown", n)
+	}
+	wantText(t, page, "Show the whole history", "and 26 earlier lines")
+	all := h.page(runPath(id.run) + "?history=all")
+	if n := strings.Count(all, `class="look"`); n != historyRows+5 {
+		t.Errorf("%d findings are shown of all", n)
 	}
 }

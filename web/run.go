@@ -10,8 +10,11 @@ import (
 	"ventdue/vent"
 )
 
-// trailRows is how much of the audit trail a page shows, newest first.
-const trailRows = 40
+// How much of the history and the audit trail a page shows unasked, newest first.
+const (
+	historyRows = 60
+	trailRows   = 40
+)
 
 // runPage is everything about one run.
 type runPage struct {
@@ -28,6 +31,7 @@ type runPage struct {
 	Dryer                      []fact
 	Signs, Faults              []notable
 	History                    []look
+	Earlier                    string // address of the whole history; "" where it is all there
 	Trail                      []trailLine
 	TrailMore                  string
 	Form                       recordForm
@@ -78,6 +82,9 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
 		p.Recorded = words.changes(view, f)
 	}
+	if len(p.History) > historyRows && r.URL.Query().Get("history") != "all" {
+		p.History, p.Earlier = p.History[:historyRows], s.root+runAddress(view)+"?history=all#history"
+	}
 	return s.render(w, http.StatusOK, "run", p)
 }
 
@@ -89,6 +96,9 @@ func (s *server) runOf(r *http.Request, v visitor) (desk.RunView, error) {
 	}
 	return s.desk.Run(s.by(v), id)
 }
+
+// runAddress gives the address of a run's page.
+func runAddress(view desk.RunView) string { return "/runs/" + view.Run.ID.String() }
 
 func findingOf(view desk.RunView, id string) (vent.Finding, bool) {
 	for _, f := range view.Findings {
@@ -119,7 +129,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	p.Signs, p.Faults = f.signs(view.Signs), f.faults(view.Faults, view.Today)
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
-		p.History = append(p.History, f.look(x, zone, s.root+"/runs/"+p.ID))
+		p.History = append(p.History, f.look(x, zone, s.root+runAddress(view)))
 	}
 	p.Trail = f.trail(view.Trail, zone)
 	if n := len(view.Trail) - trailRows; n > 0 {

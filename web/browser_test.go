@@ -1,0 +1,258 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/chromedp"
+
+	"ventdue/vent"
+	"ventdue/vent/airflow"
+)
+
+// chrome opens a real browser with nothing in it; the test is skipped where there is none, unless tools are required.
+func chrome(t *testing.T) context.Context {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("VENTDUE_REQUIRE_TOOLS") == "1" {
+			t.Fatal("chromium is not installed, and VENTDUE_REQUIRE_TOOLS=1 asks for it")
+		}
+		t.Skip("chromium is not installed: install it to try the pages in a real browser")
+	}
+	flags := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.UserDataDir(t.TempDir())}
+	for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "disable-dev-shm-usage", "disable-extensions"} {
+		flags = append(flags, chromedp.Flag(f, true))
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewExecAllocator(ctx, flags...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	return ctx
+}
+
+// tab is one tab of a real browser on our pages.
+type tab struct {
+	t     *testing.T
+	ctx   context.Context
+	base  string
+	shots string // folder; every page seen is written there
+}
+
+func (b tab) do(what string, steps ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx, steps...); err != nil {
+		b.t.Fatalf("%s: %v", what, err)
+	}
+}
+
+func ask[T any](b tab, script string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](script))
+	if err != nil {
+		b.t.Fatalf("%s: %v", script, err)
+	}
+	return v
+}
+
+func (b tab) open(path string) { b.t.Helper(); b.do("open "+path, chromedp.Navigate(b.base+path)) }
+
+// press clicks something that leads to another page and waits for that.
+func (b tab) press(selector string) {
+	b.t.Helper()
+	if _, err := chromedp.RunResponse(b.ctx, chromedp.Click(chromedp.CSS(selector))); err != nil {
+		b.t.Fatalf("press %s: %v", selector, err)
+	}
+}
+
+func (b tab) says(want ...string) {
+	b.t.Helper()
+	said := strings.Join(strings.Fields(ask[string](b, `document.body.innerText`)), " ")
+	for _, w := range want {
+		if !strings.Contains(said, w) {
+			b.t.Errorf("the page does not say %q:\n%s", w, said)
+		}
+	}
+}
+
+// The two screens: a phone in the basement, a desk.
+var screens = []screen{{390, 844, true}, {1280, 900, false}}
+
+type screen struct {
+	width, height int64
+	thumb         bool // pressed with a thumb, not a mouse
+}
+
+func (s screen) emulate() chromedp.Action[chromedp.Void] {
+	if s.thumb {
+		return chromedp.EmulateViewport(s.width, s.height, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	}
+	return chromedp.EmulateViewport(s.width, s.height)
+}
+
+// look writes the page as it is seen on a phone and at a desk, light and dark, and holds it against what every page must
+// keep there: nothing sticks out, what is pressed is big enough for a thumb.
+func (b tab) look(name string) {
+	b.t.Helper()
+	for _, s := range screens {
+		for _, scheme := range []string{"light", "dark"} {
+			media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
+			if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, media); err != nil {
+				b.t.Fatal(err)
+			}
+			b.do("look", s.emulate())
+			shot, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+			if err != nil {
+				b.t.Fatal(err)
+			}
+			file := filepath.Join(b.shots, fmt.Sprintf("%s-%d-%s.png", name, s.width, scheme))
+			if err := os.WriteFile(file, shot, 0o600); err != nil {
+				b.t.Fatal(err)
+			}
+		}
+		if wide := ask[int64](b, `document.documentElement.scrollWidth`); wide > s.width {
+			b.t.Errorf("%s: %d px wide on a screen of %d", name, wide, s.width)
+		}
+		small := ask[[]string](b, fmt.Sprintf(`[...document.querySelectorAll("button, .button, input:not([type=hidden]):not([type=radio]), .options label, summary, .picks a, .pages a, .top nav a, .what a, .where a")]
+			.filter(e => e.checkVisibility() && e.getBoundingClientRect().height < (!%v && e.matches(".what a, .where a") ? 24 : 44)).map(e => e.outerHTML.slice(0, 80) + " " + e.getBoundingClientRect().height)`, s.thumb))
+		for _, x := range small {
+			b.t.Errorf("%s at %d px: too small to press: %s", name, s.width, x)
+		}
+	}
+	b.do("look", chromedp.ResetViewport())
+}
+
+// fleet is a small business's list with every state on it.
+func (h *house) fleet() []added {
+	h.t.Helper()
+	h.setOperator(vent.US)
+	at := func(customer, site, address, unit string, fuel vent.Fuel, feet float64) door {
+		d := maple()
+		d.customer, d.site, d.address, d.unit, d.run, d.fuel = customer, site, address, unit, unit, fuel
+		d.route.Sections[0].Length = airflow.Feet(feet)
+		return d
+	}
+	flat := func(unit string, feet float64) door {
+		return at("Hill Rentals", "Maple House", "12 Maple Street, Springfield", unit, vent.Electric, feet)
+	}
+	roof := at("Oak Court Owners Association", "Oak Court", "88 Quarry Road, Springfield", "Laundry room", vent.Gas, 24)
+	roof.roof, roof.route.Outlet.Kind, roof.route.Sections[0].Material = true, airflow.OutletRoofGooseneck, airflow.FoilFlex
+	silent := at("Dana Whitfield", "5 Heron Close", "5 Heron Close, Springfield", "House", vent.Electric, 9)
+	silent.mail = ""
+	ids := h.add(flat("1A", 12), flat("2B", 17), flat("3B", 22), roof,
+		silent, at("Sam Okafor", "31 Ferry Lane", "31 Ferry Lane, Springfield", "House", vent.Gas, 14))
+	h.cleaned(ids[0].run, vent.NewDate(2025, 9, 2))
+	h.cleaned(ids[1].run, vent.NewDate(2026, 4, 14))
+	h.cleaned(ids[5].run, vent.NewDate(2026, 11, 3))
+	if _, err := h.desk.Record(h.by(), vent.Finding{RunID: ids[1].run, Date: vent.NewDate(2026, 8, 20), Source: "visit", By: vent.Doer{Kind: vent.ByCustomer, Name: "Pat"},
+		Outcome: vent.LookedOnly, LintBefore: vent.Fuzz, Note: "Flap opens fully.", Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 6.604, Given: "1300 fpm"}}}); err != nil {
+		h.t.Fatal(err)
+	}
+	h.stop(ids[3].run)
+	return ids
+}
+
+// From the list to a run, record a cleaning there, and the due has moved.
+func TestInARealBrowser(t *testing.T) {
+	ctx := chrome(t)
+	h := newHouse(t, func(o *Options) { o.BaseURL = "http://127.0.0.1:8017" })
+	b := tab{t: t, ctx: ctx, base: h.pages.URL, shots: os.Getenv("VENTDUE_SCREENSHOTS")}
+	if b.shots == "" {
+		b.shots = t.TempDir()
+	}
+	var complaints []string
+	b.open("/")
+	if err := chromedp.Listen(ctx, func(ev any) {
+		if e, ok := ev.(*log.EventEntryAdded); ok && e.Entry.Source != log.EntrySourceNetwork { // a refused form is no complaint
+			complaints = append(complaints, e.Entry.Text)
+		}
+	}); err != nil {
+		t.Fatal(err)
+	}
+	b.look("empty")
+	ids := h.fleet()
+
+	b.open("/")
+	b.says("Do not use these dryers", "Maple House", "1 customer cannot be told")
+	b.look("list")
+	b.open("/?q=maple+2b")
+	b.press(`.due .what a`)
+	b.says("What is due and why", "IRC 2012 and later", "Flap opens fully.")
+	b.look("run")
+	before, err := h.desk.Run(h.by(), ids[1].run)
+	if err != nil {
+		t.Fatal(err)
+	}
+
+	b.do("fill in", chromedp.SetValue(chromedp.CSS("#date"), before.Today.String()), chromedp.SendKeys(chromedp.CSS("#by_name"), "Lee"),
+		chromedp.SendKeys(chromedp.CSS("#speed_before"), "fast"), chromedp.Click(chromedp.CSS("input[name=outcome][value=full]")),
+		chromedp.Click(chromedp.CSS("input[name=reach][value=through]")), chromedp.SendKeys(chromedp.CSS("#speed_after"), "1420"))
+	b.press("form .main")
+	b.says("Nothing was recorded yet", `"fast" is not an air speed`)
+	b.look("problem")
+	b.do("put right", chromedp.SetValue(chromedp.CSS("#speed_before"), "1010"))
+	b.press("form .main")
+	b.says("Recorded: cleaned from end to end", "Done: Clean the dryer vent", "Next: Clean the dryer vent on", "air speed at the outlet 1420 ft/min")
+	b.look("recorded")
+	after, err := h.desk.Run(h.by(), ids[1].run)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(after.Findings) != len(before.Findings)+1 || after.Dues[0].Day <= before.Dues[0].Day {
+		t.Errorf("the due stayed on %s", after.Dues[0].Day)
+	}
+
+	odd := maple()
+	odd.customer, odd.site, odd.unit, odd.run, odd.note = strings.Repeat("W", 300), "\u202eשלום 🧺", strings.Repeat("long ", 60), "<b>x</b>", strings.Repeat("w", 900)
+	strange := h.add(odd)[0]
+	b.open("/?site=" + strange.site.String())
+	b.look("odd-list")
+	b.open(runPath(strange.run))
+	b.look("odd-run")
+
+	b.open("/?site=" + ids[0].site.String())
+	b.look("site")
+	b.press(".chip a:last-child")
+	b.press("form .main")
+	b.says("The address of Maple House")
+	b.look("calendar")
+	if len(complaints) > 0 {
+		t.Errorf("the browser complains: %s", strings.Join(slices.Compact(complaints), "\n"))
+	}
+}
+
+// Signing in, as a person does it.
+func TestSignInInARealBrowser(t *testing.T) {
+	ctx := chrome(t)
+	h := newHouse(t, locked)
+	h.fleet()
+	b := tab{t: t, ctx: ctx, base: h.pages.URL, shots: t.TempDir()}
+	if dir := os.Getenv("VENTDUE_SCREENSHOTS"); dir != "" {
+		b.shots = dir
+	}
+	b.open("/feeds")
+	b.do("type", chromedp.SendKeys(chromedp.CSS("#password"), "wrong"))
+	b.press("button.main")
+	b.says("That is not the password.")
+	b.look("signin")
+	b.do("type", chromedp.SendKeys(chromedp.CSS("#password"), password))
+	b.press("button.main")
+	b.says("Calendars", "Sign out")
+	b.look("calendars")
+	b.press("footer .quiet")
+	b.says("Sign in")
+	b.open("/")
+	b.says("Password")
+}
