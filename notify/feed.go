@@ -73,8 +73,12 @@ func NewFeeds(o FeedOptions) *Feeds {
 		cached: map[[sha256.Size]byte]*served{}, seen: map[vent.ID]desk.Fetch{}}
 }
 
-// errGone is the answer for an address that was withdrawn over 30 days ago.
-var errGone = errors.New("feed is gone")
+// The answers for an address that never was, and for one that was withdrawn over 30 days ago. They are told apart from the
+// faults inside, of which any may say that something is not found.
+var (
+	errUnknown = errors.New("feed is not known")
+	errGone    = errors.New("feed is gone")
+)
 
 // ServeHTTP answers GET and HEAD. An unknown address is 404, one withdrawn over 30 days ago 410. It never answers 200 with
 // less than the whole calendar: where rendering fails, the last good one is served, or 503.
@@ -93,7 +97,7 @@ func (f *Feeds) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 	s, err := f.current(token)
 	switch {
-	case errors.Is(err, vent.ErrNotFound):
+	case errors.Is(err, errUnknown):
 		http.Error(w, "There is no calendar at this address. Ask for a new one.", http.StatusNotFound)
 	case errors.Is(err, errGone):
 		http.Error(w, "This calendar address was withdrawn. Ask for a new one.", http.StatusGone)
@@ -132,7 +136,7 @@ func (f *Feeds) current(token string) (*served, error) {
 		return nil, errGone
 	case errors.Is(err, vent.ErrNotFound):
 		f.keep(sum, nil)
-		return nil, err
+		return nil, errUnknown
 	case err == nil && old != nil && old.version == head.Version:
 		fresh := *old
 		fresh.commits = commits
@@ -199,10 +203,7 @@ func (f *Feeds) render(token string, commits uint64) (*served, error) {
 
 func pack(body []byte) ([]byte, error) {
 	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return nil, err
-	}
+	z := gzip.NewWriter(&b)
 	if _, err := z.Write(body); err != nil {
 		return nil, err
 	}
