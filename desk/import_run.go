@@ -11,9 +11,6 @@ import (
 	"ventdue/vent"
 )
 
-// defaultRunName is the name of a run to which the file gives none.
-const defaultRunName = "Dryer vent"
-
 // run works out one run of the file with everything it hangs on.
 func (m *matching) run(n *intake.Run) (*runState, error) {
 	if r := m.runs[n.Index]; r != nil {
@@ -200,7 +197,7 @@ func (m *matching) placeOfRun(n *intake.Run, r *runState) (old *vent.Run, err er
 		if n.Ref != "" && x.Ref != "" || x.Ended != 0 || m.taken(n.Ref, x.ID) {
 			continue
 		}
-		if n.Name != "" && intake.Fold(x.Name) == n.Name || n.Name == "" && (len(r.unit.runs) == 1 || intake.Fold(x.Name) == intake.Fold(defaultRunName)) {
+		if n.Name != "" && intake.Fold(x.Name) == n.Name || n.Name == "" && (len(r.unit.runs) == 1 || intake.Fold(x.Name) == intake.Fold(vent.UsualRunName)) {
 			return x, nil
 		}
 	}
@@ -253,7 +250,7 @@ func (m *matching) describe(n *intake.Run, r *runState) error {
 	d.Run.Versions = slices.Clone(d.Run.Versions)
 	r.v = d.Run
 	if r.v.Name == "" {
-		r.v.Name = defaultRunName
+		r.v.Name = vent.UsualRunName
 		if n.Shape == vent.Riser {
 			r.v.Name = "Riser"
 		}

@@ -270,7 +270,7 @@ func (p Place) Label() string {
 	if p.Unit.Name != "" && p.Unit.Name != p.Site.Name {
 		parts = append(parts, p.Unit.Name)
 	}
-	if p.Run.Name != "" && p.Run.Name != p.Unit.Name {
+	if p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name {
 		parts = append(parts, p.Run.Name)
 	}
 	return strings.Join(parts, ", ")

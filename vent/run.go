@@ -12,6 +12,10 @@ const (
 	Branch RunShape = "branch" // from one dryer into a riser
 )
 
+// UsualRunName is what a run is called where nobody gave it a name: a unit's only one. It adds nothing to the unit's
+// own name, so places are shown without it.
+const UsualRunName = "Dryer vent"
+
 // Version is a run as it was built from one day on. A changed dryer, route, outlet, booster or
 // measuring point starts a new version with a new clean value; history stays.
 type Version struct {

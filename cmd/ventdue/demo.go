@@ -43,7 +43,7 @@ the machine.`,
 // demo fills a folder with the scenario and serves it. Settings of a real installation do not reach it.
 func (a *app) demo(c *cobra.Command, dir string, seed uint64) error {
 	env := []string{"VENTDUE_DATA=" + dir, "VENTDUE_MAIL_FOLDER=" + filepath.Join(dir, "mail"), "VENTDUE_MAIL_WINDOW=00:00-24:00",
-		"VENTDUE_SOCKET=" + filepath.Join(dir, "s"), "VENTDUE_LOG_LEVEL=warn", "VENTDUE_WEB_LISTEN=127.0.0.1:0", "VENTDUE_MAIL_FROM=Harbor Dryer Care <office@example.com>"}
+		"VENTDUE_LOG_LEVEL=warn", "VENTDUE_WEB_LISTEN=127.0.0.1:0", "VENTDUE_MAIL_FROM=Harbor Dryer Care <office@example.com>"}
 	cfg, err := config.Load(config.Options{Env: env, Flags: c.Flags(), CheckSpec: checkSpec(a.now)})
 	if err != nil {
 		return err

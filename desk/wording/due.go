@@ -67,7 +67,12 @@ func (w Words) cause(d vent.Due) string {
 	switch r.Bound {
 	case vent.BoundNone:
 		return w.Say("reason.limit", "chance", w.percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
-	case vent.BoundNoEvidence, vent.BoundLongest, vent.BoundLook, vent.BoundCeiling:
+	case vent.BoundNoEvidence:
+		if r.Cycles >= 2 {
+			return w.Say("reason.bound.not_allowed", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
+		}
+		return w.Say("reason.bound.no_evidence", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
+	case vent.BoundLongest, vent.BoundLook, vent.BoundCeiling:
 		return w.Say("reason.bound."+string(r.Bound), "months", strconv.Itoa(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.percent(r.Chance))
 	}
 	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.percent(r.Chance),
