@@ -30,6 +30,8 @@ const (
 	BoundWinter       Bound = "before_winter" // pulled forward from deep winter
 	BoundCorrective   Bound = "corrective"    // a sign or fault asks for it
 	BoundNotToldLater Bound = "told"          // somebody was told the earlier date
+	BoundInterval     Bound = "interval"      // a recurring check's own interval
+	BoundWaived       Bound = "waived"        // a fault that was put off comes back on that day
 )
 
 // LimitKind names which limit the run is expected to pass first.
@@ -72,6 +74,8 @@ type Reason struct {
 	// LastFlow is the newest reading as a share of the clean value; 0: none.
 	LastFlow   float64 `json:"last_flow_share,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
 	LastFlowOn Date    `json:"last_flow_on,omitzero" cbor:"20,keyasint,omitempty,omitzero"`
+	// Also names the other check rules that stand on the same line, joined by commas.
+	Also string `json:"also,omitempty" cbor:"21,keyasint,omitempty,omitzero"`
 }
 
 // Wanted is a due as the rules want it: what, when and why. Its key is (subject, Kind, Opener).

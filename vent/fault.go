@@ -72,7 +72,33 @@ type Fault struct {
 	Note      string     `json:"note,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
 	Tagged    bool       `json:"tagged,omitempty" cbor:"14,keyasint,omitempty,omitzero"` // a tag hangs on the dryer
 	Told      []Call     `json:"told,omitempty" cbor:"15,keyasint,omitempty,omitzero"`   // call list of a stop fault
+	// Again holds the days on which it was found again after it had been put right, in order. Found stays the first day.
+	Again []Date `json:"again,omitempty" cbor:"16,keyasint,omitempty,omitzero"`
+	// SignID is the sign that raised it; none where a finding or the tool did.
+	SignID ID `json:"sign_id,omitzero" cbor:"17,keyasint,omitempty,omitzero"`
+	// ReleasedAs says by what right ClosedBy released a stop fault: licence, trade, authority.
+	ReleasedAs string `json:"released_as,omitempty" cbor:"18,keyasint,omitempty,omitzero"`
+	// ByTool says that it follows from what is recorded, so that it is put right when the record no longer shows it.
+	ByTool bool `json:"by_tool,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
 }
+
+// Since is the day on which the fault's present spell began: when it was found, or last found again.
+func (f Fault) Since() Date {
+	if len(f.Again) > 0 {
+		return f.Again[len(f.Again)-1]
+	}
+	return f.Found
+}
+
+// CallRole is in what capacity somebody on a call list was told.
+type CallRole string
+
+// Who must be told of a stop fault.
+const (
+	ToldOccupant CallRole = "occupant"
+	ToldCustomer CallRole = "customer"
+	ToldOperator CallRole = "operator"
+)
 
 // Call is one line of a stop fault's call list.
 type Call struct {
@@ -80,6 +106,8 @@ type Call struct {
 	Who  string  `json:"who" cbor:"2,keyasint"`
 	How  string  `json:"how" cbor:"3,keyasint"`
 	Ackd bool    `json:"acknowledged,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
+	// Role is the capacity in which they were told; "" for anybody else, such as a neighbour or the landlord's agent.
+	Role CallRole `json:"role,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
 }
 
 // Valid lists what is wrong with the fault.
@@ -111,6 +139,7 @@ type Check struct {
 	Snoozed  Date    `json:"put_off_until,omitzero" cbor:"7,keyasint,omitempty,omitzero"`
 	Why      string  `json:"why,omitempty" cbor:"8,keyasint,omitempty,omitzero"` // of a skip or of putting it off
 	Off      bool    `json:"off,omitempty" cbor:"9,keyasint,omitempty,omitzero"`
+	DoneBy   string  `json:"done_by,omitempty" cbor:"10,keyasint,omitempty,omitzero"` // who did it last
 }
 
 // Valid lists what is wrong with the check.

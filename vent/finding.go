@@ -55,10 +55,22 @@ const (
 	Plugged   Grade = "plugged" // no or hardly any way through
 )
 
+// Symptom is how a dryer fails.
+type Symptom string
+
+// The symptoms.
+const (
+	NoSymptom     Symptom = ""
+	NoStart       Symptom = "no_start"            // the drum does not turn
+	NoHeat        Symptom = "no_heat"             // it runs without heat
+	NoHeatSetting Symptom = "no_heat_one_setting" // one heat setting stays cold
+	Overheats     Symptom = "overheats"           // clothes or cabinet too hot, shuts off hot
+)
+
 // PartCheck is what a check of one part of the dryer gave.
 type PartCheck struct {
 	Part     string   `json:"part" cbor:"1,keyasint"`
-	Result   string   `json:"result" cbor:"2,keyasint"` // "good", "open", "shorted_to_case", "out_of_range", "not_checked"
+	Result   string   `json:"result" cbor:"2,keyasint"` // "good", "open", "stuck_closed", "shorted_to_case", "out_of_range", "not_checked"
 	Reading  *Reading `json:"reading,omitempty" cbor:"3,keyasint,omitempty,omitzero"`
 	Replaced bool     `json:"replaced,omitempty" cbor:"4,keyasint,omitempty,omitzero"`
 	Note     string   `json:"note,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
@@ -102,6 +114,10 @@ type Finding struct {
 	Sudden bool `json:"sudden,omitempty" cbor:"21,keyasint,omitempty,omitzero"`
 	// LoadCounter is the dryer's own cycle count on that day, where it has one; 0: not read.
 	LoadCounter int64 `json:"load_counter,omitempty" cbor:"22,keyasint,omitempty,omitzero"`
+	// Fixed holds the ids of fault rules that were put right on that day, seen on it or long before.
+	Fixed []string `json:"fixed,omitempty" cbor:"23,keyasint,omitempty,omitzero"`
+	// Symptom is what was wrong with the dryer itself; "" where it ran as it should.
+	Symptom Symptom `json:"symptom,omitempty" cbor:"24,keyasint,omitempty,omitzero"`
 }
 
 // Cleaned reports whether lint was taken out: fully, or as far as it went.
@@ -144,6 +160,7 @@ func (f Finding) Valid(today Date) Problems {
 	if f.Outcome == Full && f.Reach == ReachNone {
 		p.Add("reach", string(f.Reach), "a full cleaning reached somewhere: say through, dryer_side or hood_side")
 	}
+	oneOf(&p, "symptom", f.Symptom, NoSymptom, NoStart, NoHeat, NoHeatSetting, Overheats)
 	text(&p, "note", f.Note)
 	return p
 }
