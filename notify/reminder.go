@@ -145,16 +145,20 @@ func tense(d vent.Due, today vent.Date) string {
 
 func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 	first := r.Items[0]
-	p := mail.Page{Lang: w.Lang, When: when(w, first.Due, r.Today)}
-	if n := len(r.Items); n > 1 {
-		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(n)), w.Say("mail.when.more", "when", p.When)
-	} else {
-		p.Title = w.Say("mail.title."+tense(first.Due, r.Today), "what", w.What(first.Due), "date", w.Date(first.Due.Day))
+	p := mail.Page{Lang: w.Lang, Title: w.What(first.Due),
+		When: w.Say("mail.top."+tense(first.Due, r.Today), "date", w.Date(first.Due.Day), "away", w.Away(first.Due.Day, r.Today),
+			"where", first.Label())}
+	n := len(r.Items)
+	switch {
+	case first.Due.Severity == vent.Stop:
+		p.Title = w.Say("mail.title.stop")
+	case n > 1:
+		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(n)), w.Say("mail.top.more", "when", when(w, first.Due, r.Today))
 	}
-	for _, it := range r.Items[:min(len(r.Items), itemsInFull)] {
-		p.Blocks = append(p.Blocks, itemBlock(w, it, r))
+	for _, it := range r.Items[:min(n, itemsInFull)] {
+		p.Blocks = append(p.Blocks, itemBlocks(w, it, r)...)
 	}
-	if len(r.Items) > itemsInFull {
+	if n > itemsInFull {
 		p.Blocks = append(p.Blocks, restBlock(w, r.Items[itemsInFull:], r.Today))
 	}
 	p.Blocks = append(p.Blocks,
@@ -167,23 +171,27 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 	return p
 }
 
-// itemBlock says what, when, where and why. A mail about one thing says what and when on top.
-func itemBlock(w wording.Words, it desk.ReminderItem, r desk.Reminder) mail.Block {
-	b := mail.Block{Facts: []mail.Fact{{Label: w.Say("mail.where"), Value: it.Label()}}, Points: w.Reason(it.Due)}
-	if len(r.Items) > 1 {
-		b.Heading = w.Say("mail.item", "what", w.What(it.Due), "when", whenShort(w, it.Due, r.Today))
-	}
+// itemBlocks say what, when, where and why. A mail about one thing says what and when on top.
+func itemBlocks(w wording.Words, it desk.ReminderItem, r desk.Reminder) []mail.Block {
+	place := mail.Block{Facts: []mail.Fact{{Label: w.Say("mail.where"), Value: it.Label()}}}
 	if it.Site.Address != "" && it.Site.Address != it.Site.Name {
-		b.Facts = append(b.Facts, mail.Fact{Label: w.Say("mail.address"), Value: it.Site.Address})
+		place.Facts = append(place.Facts, mail.Fact{Label: w.Say("mail.address"), Value: it.Site.Address})
 	}
-	return b
+	if len(r.Items) == 1 {
+		return []mail.Block{place, {Heading: w.Say("mail.why"), Points: w.Why(it.Due)}}
+	}
+	place.Heading, place.Points = w.Say("mail.item", "what", w.What(it.Due), "when", when(w, it.Due, r.Today)), w.Why(it.Due)
+	if it.Due.Severity == vent.Stop {
+		place.Heading = w.Say("mail.title.stop")
+	}
+	return []mail.Block{place}
 }
 
 // restBlock lists what is too much to be told in full.
 func restBlock(w wording.Words, rest []desk.ReminderItem, today vent.Date) mail.Block {
 	b := mail.Block{Heading: w.Say("mail.rest", "n", fmt.Sprint(len(rest)))}
 	for _, it := range rest[:min(len(rest), itemsInLines)] {
-		b.Points = append(b.Points, w.Say("mail.line", "what", w.What(it.Due), "where", it.Label(), "when", whenShort(w, it.Due, today)))
+		b.Points = append(b.Points, w.Say("mail.line", "what", w.What(it.Due), "where", it.Label(), "when", when(w, it.Due, today)))
 	}
 	if cut := len(rest) - itemsInLines; cut > 0 {
 		b.Points = append(b.Points, w.Say("mail.rest.cut", "n", fmt.Sprint(cut)))
@@ -191,29 +199,21 @@ func restBlock(w wording.Words, rest []desk.ReminderItem, today vent.Date) mail.
 	return b
 }
 
-// when is the line under the title.
 func when(w wording.Words, d vent.Due, today vent.Date) string {
-	switch {
-	case d.Severity == vent.Stop:
-		return w.Say("mail.when.stop")
-	case d.Unknown:
-		return w.Say("mail.when.unknown")
-	}
-	return whenShort(w, d, today)
-}
-
-func whenShort(w wording.Words, d vent.Due, today vent.Date) string {
 	if d.Unknown {
-		return w.Say("mail.when.unknown.short")
+		return w.Say("mail.when.unknown")
 	}
 	return w.Say("mail.when", "date", w.Date(d.Day), "away", w.Away(d.Day, today))
 }
 
 // cautions are for whoever reads the mail: somebody who lives with the dryer, not who opens it. Those of gas stand where
 // one dryer burns gas or nobody knows.
-func cautions(w wording.Words, items []desk.ReminderItem) []string {
+func cautions(w wording.Words, items []desk.ReminderItem) (all []string) {
 	gas := slices.ContainsFunc(items, func(it desk.ReminderItem) bool { return it.Dryer.Fuel == vent.Gas || it.Dryer.Fuel == "" })
-	all := []string{w.Say("caution.smell")}
+	if items[0].Due.Severity == vent.Stop {
+		all = append(all, w.Say("mail.stop.now"))
+	}
+	all = append(all, w.Say("caution.smell"))
 	if gas {
 		all = append(all, w.Say("caution.co"))
 	}

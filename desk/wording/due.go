@@ -46,7 +46,7 @@ func (w Words) Reason(d vent.Due) []string {
 	s = append(s, w.cause(d))
 	if d.Kind == vent.DueClean || d.Kind == vent.DueLook {
 		if r.LastFlow > 0 {
-			s = append(s, w.Say("reason.last_flow", "share", w.percent(r.LastFlow), "date", w.Date(r.LastFlowOn)))
+			s = append(s, w.lastFlow(r))
 		}
 		if r.LoadsPerWeek > 0 {
 			s = append(s, w.Say("reason.loads."+string(r.LoadsFrom), "n", loads(r.LoadsPerWeek)))
@@ -56,7 +56,28 @@ func (w Words) Reason(d vent.Due) []string {
 		s = append(s, w.evidence(r))
 	}
 	if d.Latest != 0 && d.Latest != d.Day {
-		s = append(s, w.Say("reason.window", "earliest", w.Date(d.Earliest), "latest", w.Date(d.Latest)))
+		s = append(s, w.window(d))
+	}
+	return s
+}
+
+func (w Words) lastFlow(r vent.Reason) string {
+	return w.Say("reason.last_flow", "share", w.percent(r.LastFlow), "date", w.Date(r.LastFlowOn))
+}
+
+func (w Words) window(d vent.Due) string {
+	return w.Say("reason.window", "earliest", w.Date(d.Earliest), "latest", w.Date(d.Latest))
+}
+
+// Why gives the sentences that matter to whoever has to see to it: what set the day, what was last measured, and how
+// much it can be moved.
+func (w Words) Why(d vent.Due) []string {
+	s := []string{w.cause(d)}
+	if d.Reason.LastFlow > 0 && d.Reason.Bound != vent.BoundPastLimit {
+		s = append(s, w.lastFlow(d.Reason))
+	}
+	if d.Latest != 0 && d.Latest != d.Day && !d.Unknown && d.Severity != vent.Stop {
+		s = append(s, w.window(d))
 	}
 	return s
 }
