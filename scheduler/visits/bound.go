@@ -119,11 +119,16 @@ func (best *plan) stab(at int32, need []int32) int64 {
 func (best *plan) fillBound(at int32, need []int32) int64 {
 	m := best.m
 	room, dues, run := 0.0, 0.0, math.MaxFloat64
+	// A frozen visit beyond the working hours, or a place whose way is only guessed, may save the way home.
+	free := slices.Contains(m.roads.known, false) || slices.ContainsFunc(m.frozen, func(s []stop) bool { return len(s) > 0 })
 	for t := range m.techs {
 		x := &m.techs[t]
 		dues = max(dues, float64(x.maxDues))
 		run = min(run, float64(x.run))
 		way := 2 * m.roads.minutes(x.home, at)
+		if free {
+			way = 0
+		}
 		for _, h := range x.week {
 			room = max(room, float64(h.To-h.From-int(way+x.trip)))
 		}

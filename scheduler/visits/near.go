@@ -8,7 +8,7 @@ import (
 // neighbours is how many nearest sites each site knows.
 const neighbours = 10
 
-// nearest gives for each site those nearest to it, the nearest first. Sites are swept in order of latitude and a sweep ends
+// nearest gives for each site those nearest to it, the nearest first; for one without coordinates just some others. Sites are swept in order of latitude and a sweep ends
 // where the latitude alone is farther than what was found, so that the work grows little faster than their number.
 func nearest(r *roads, sites []Site) [][]int32 {
 	order := make([]int32, 0, len(sites))
@@ -27,6 +27,11 @@ func nearest(r *roads, sites []Site) [][]int32 {
 		return int(a - b)
 	})
 	out := make([][]int32, len(sites))
+	for i := range sites { // nobody knows where these are: any others will do
+		for j := 1; sites[i].Place == nil && j <= min(neighbours, len(sites)-1); j++ {
+			out[i] = append(out[i], int32((i+j)%len(sites)))
+		}
+	}
 	for at, s := range order {
 		out[s] = sweep(r, sites, order, at)
 	}

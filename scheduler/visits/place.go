@@ -8,6 +8,7 @@ type option struct {
 	gap   gap
 	cover int32 // how many dues it does
 	score score // what it adds, without lateness
+	tie   uint64
 }
 
 // better orders options: no new trip before all, then the most dues done, then the tiers, then the earlier tech-day.
@@ -22,32 +23,65 @@ func (o *option) better(than *option) bool {
 	if c := o.score.compare(than.score); c != 0 {
 		return c < 0
 	}
+	if o.tie != than.tie {
+		return o.tie < than.tie
+	}
 	return o.td < than.td
 }
 
-// blink makes a search overlook an option now and then, so that it does not always fall into the same hole; nil never does.
-type blink func() bool
+// taste varies the choice among options, so that a search does not always fall into the same hole: now and then one is
+// overlooked, and the search may be patient, that is, not mind waiting and take any of those that are equal without it.
+type taste struct {
+	rng     *dice
+	patient bool
+}
+
+// overlooked is how many options out of which one is overlooked.
+const overlooked = 12
+
+// vary applies the taste to an option; it reports false for one that is overlooked. A nil taste leaves all as they are.
+func (t *taste) vary(o *option) bool {
+	switch {
+	case t == nil:
+		return true
+	case t.rng.below(overlooked) == 0:
+		return false
+	case t.patient:
+		o.score[tierWait], o.tie = 0, t.rng.next()
+	}
+	return true
+}
+
+// shuffle changes the order in which dues are taken into a visit that has not room for all, every other time.
+func (t *taste) shuffle(list []int32) {
+	if t == nil || len(list) < 2 || t.rng.below(2) == 0 {
+		return
+	}
+	t.rng.shuffle(list)
+}
 
 // place puts the due into the best tech-day of its window, with as many other dues of its site as fit. It reports
 // false where there is no room.
 //
 // Of several days with equal room the last of the window serves all that is open before it closes; that is why dues
 // placed in order of their last day give the fewest trips where nothing else limits them.
-func (p *plan) place(x int32, overlook blink) bool {
+func (p *plan) place(x int32, t *taste) bool {
 	d := &p.m.dues[x]
 	best := option{td: -1}
-	found := p.options(x, p.waiting(x), d.lo, d.hi, func(o option) {
-		if (overlook == nil || !overlook()) && (best.td < 0 || o.better(&best)) {
+	list := p.waiting(x)
+	t.shuffle(list[1:])
+	found := p.options(x, list, d.lo, d.hi, func(o option) {
+		if t.vary(&o) && (best.td < 0 || o.better(&best)) {
 			best = o
 		}
 	})
 	if best.td < 0 {
-		if found && overlook != nil {
+		if found && t != nil {
 			return p.place(x, nil)
 		}
 		return false
 	}
-	p.apply(best, x)
+	p.put(best, p.m.able(list, best.td/p.m.days))
 	return true
 }
 
@@ -154,11 +188,6 @@ func (p *plan) fill(d day, room, already int32, able []int32, take *[]int32) int
 		}
 	}
 	return count
-}
-
-// apply carries an option out for the due that it was made for.
-func (p *plan) apply(o option, x int32) {
-	p.put(o, p.m.able(p.waiting(x), o.td/p.m.days))
 }
 
 // put carries an option out with as many of the dues as fit.

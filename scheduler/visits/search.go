@@ -16,17 +16,26 @@ func (d *dice) next() uint64 {
 // below gives a number from 0 to below n.
 func (d *dice) below(n int) int { return int(d.next() % uint64(n)) }
 
+func (d *dice) shuffle(list []int32) {
+	for i := len(list) - 1; i > 0; i-- {
+		j := d.below(i + 1)
+		list[i], list[j] = list[j], list[i]
+	}
+}
+
 // mostRetried is how many dues without room one trial tries to place again.
 const mostRetried = 12
 
 // improve takes parts of the plan out and puts them back, and keeps what is not worse, for so many trials. Taking out the
-// trips of a site lets them merge, two days swap their trips, neighbours move to each other's days.
+// trips of a site lets them merge, two days swap their trips, neighbours move to each other's days. For the first two thirds
+// waiting does not count: it would hold dues on days from which they cannot be gathered.
 func (p *plan) improve(trials int) {
 	if len(p.m.dues) == 0 {
 		return
 	}
 	rng := dice(1)
-	for range trials {
+	for i := range trials {
+		t := taste{&rng, 3*i < 2*trials}
 		before := p.total
 		p.begin()
 		out := p.ruin(&rng)
@@ -34,8 +43,12 @@ func (p *plan) improve(trials int) {
 			p.commit()
 			continue
 		}
-		p.recreate(out, &rng)
-		if p.total.compare(before) > 0 {
+		p.recreate(out, &t)
+		after := p.total
+		if t.patient {
+			before[tierWait], after[tierWait] = 0, 0
+		}
+		if after.compare(before) > 0 {
 			p.undo()
 		} else {
 			p.commit()
@@ -139,7 +152,8 @@ func (p *plan) clearSite(out []int32, at, lo, hi int32) []int32 {
 }
 
 // recreate puts dues back in one of several orders.
-func (p *plan) recreate(out []int32, rng *dice) {
+func (p *plan) recreate(out []int32, t *taste) {
+	rng := t.rng
 	m := p.m
 	for _, x := range p.retry(rng) {
 		if !slices.Contains(out, x) {
@@ -150,16 +164,12 @@ func (p *plan) recreate(out []int32, rng *dice) {
 	case 0:
 		m.sortPressing(out)
 	case 1:
-		for i := len(out) - 1; i > 0; i-- {
-			j := rng.below(i + 1)
-			out[i], out[j] = out[j], out[i]
-		}
+		rng.shuffle(out)
 	default: // as they came, those without room first
 	}
-	overlook := func() bool { return rng.below(12) == 0 }
 	for _, x := range out {
 		if p.where[x] < 0 {
-			p.place(x, overlook)
+			p.place(x, t)
 		}
 	}
 	for _, k := range slices.Clone(p.kept) {
