@@ -50,7 +50,7 @@ func TestAPIDues(t *testing.T) {
 		t.Errorf("%d dues were listed", len(seen))
 	}
 	raw := h.get("/api/dues").body
-	wantNoText(t, raw, "4711", "key hook")
+	wantNoText(t, raw, "gate code", "key hook")
 	for _, bad := range []string{"max=0", "max=x", "max=100000", "show=all", "from=soon", "site=1"} {
 		var p problemDetails
 		if r := h.json("GET", "/api/dues?"+bad, "", &p); r.status != 422 || p.Status != 422 || len(p.Problems) != 1 || r.header.Get("Content-Type") != "application/problem+json" {
@@ -79,7 +79,7 @@ func TestAPIRecord(t *testing.T) {
 	if r := h.json("GET", path, "", &run); r.status != 200 || len(run.Findings) != 1 || run.Findings[0].Recorder != "web 127.0.0.1" || run.Dryer == nil || len(run.Cautions) == 0 {
 		t.Errorf("%d %+v", r.status, run)
 	}
-	wantNoText(t, h.get(path).body, "4711", "key hook")
+	wantNoText(t, h.get(path).body, "gate code", "key hook")
 	for _, c := range []struct {
 		body   string
 		status int

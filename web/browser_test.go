@@ -30,7 +30,7 @@ func chrome(t *testing.T) context.Context {
 		t.Skip("chromium is not installed: install it to try the pages in a real browser")
 	}
 	flags := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.UserDataDir(t.TempDir())}
+		chromedp.UserDataDir(t.TempDir()), chromedp.Env("TMPDIR=" + t.TempDir())}
 	for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "disable-dev-shm-usage", "disable-extensions"} {
 		flags = append(flags, chromedp.Flag(f, true))
 	}

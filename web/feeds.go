@@ -9,6 +9,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"time"
 
 	"ventdue/desk"
 	"ventdue/vent"
@@ -101,8 +102,9 @@ func (s *server) feedsPage(v visitor) (feedsPage, error) {
 	if err != nil {
 		return p, err
 	}
+	zone := zoneOf(s.operator().Zone)
 	for _, x := range all {
-		row := f.feedRow(x, names[x.Scope].Name, s.operator().Zone)
+		row := f.feedRow(x, names[x.Scope].Name, zone)
 		if x.Revoked != 0 {
 			p.Ended = append(p.Ended, row)
 		} else {
@@ -113,8 +115,8 @@ func (s *server) feedsPage(v visitor) (feedsPage, error) {
 	return p, nil
 }
 
-func (f figures) feedRow(x vent.Feed, scope, zone string) feedRow {
-	at := func(i vent.Instant) string { return f.moment(i, zoneOf(zone)) }
+func (f figures) feedRow(x vent.Feed, scope string, zone *time.Location) feedRow {
+	at := func(i vent.Instant) string { return f.moment(i, zone) }
 	row := feedRow{ID: x.ID.String(), Name: x.Name, Created: f.Say("page.feeds.created", "when", at(x.Created)),
 		Fetched: f.Say("page.feeds.never"), Shows: f.Say("page.feeds.shows."+string(x.Scope.Kind), "name", scope)}
 	if x.Fetched != 0 {
