@@ -16,9 +16,11 @@ func (m *matching) write() error {
 	return m.plan()
 }
 
+// writeFacts writes the nouns in the order of their names, a run's findings beside it: so lies the audit trail, and keys
+// that rise are written fastest.
 func (m *matching) writeFacts() error {
-	for _, k := range m.persons {
-		if err := put(m, store.Persons, k); err != nil {
+	for _, k := range m.dryers {
+		if err := put(m, store.Appliances, k); err != nil {
 			return err
 		}
 	}
@@ -27,6 +29,16 @@ func (m *matching) writeFacts() error {
 			if err := put(m, store.Customers, &k.known); err != nil {
 				return err
 			}
+		}
+	}
+	for _, k := range m.persons {
+		if err := put(m, store.Persons, k); err != nil {
+			return err
+		}
+	}
+	for _, r := range m.runs {
+		if err := m.writeRun(r); err != nil {
+			return err
 		}
 	}
 	for _, k := range m.sites {
@@ -43,35 +55,23 @@ func (m *matching) writeFacts() error {
 			}
 		}
 	}
-	for _, k := range m.dryers {
-		if err := put(m, store.Appliances, k); err != nil {
-			return err
-		}
-	}
-	return m.writeRuns()
+	return m.bump()
 }
 
-func (m *matching) writeRuns() error {
-	for _, r := range m.runs {
-		if r.noRun {
-			continue
-		}
-		if err := put(m, store.Runs, &r.known); err != nil {
+func (m *matching) writeRun(r *runState) error {
+	if !r.used || r.noRun {
+		return nil
+	}
+	if err := put(m, store.Runs, &r.known); err != nil {
+		return err
+	}
+	for _, f := range r.findings {
+		what := fmt.Sprintf("finding of %s imported from %s, row %d: %s", f.Date, m.name, r.row, f.Outcome)
+		if err := store.Findings.Put(m.tx, f, what); err != nil {
 			return err
 		}
 	}
-	for _, r := range m.runs {
-		if !r.used {
-			continue
-		}
-		for _, f := range r.findings {
-			what := fmt.Sprintf("finding of %s imported from %s, row %d: %s", f.Date, m.name, r.row, f.Outcome)
-			if err := store.Findings.Put(m.tx, f, what); err != nil {
-				return err
-			}
-		}
-	}
-	return m.bump()
+	return nil
 }
 
 // put writes a record where it is new or changed.

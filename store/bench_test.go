@@ -95,7 +95,7 @@ func bytesOf(b *testing.B, s *Store) (n int) {
 			return err
 		}
 		for _, rows := range tx.pending {
-			if err := rows.each(func(x entry) error { n += len(x.k) + len(x.v); return nil }); err != nil {
+			if err := rows.each(func(k, v []byte) error { n += len(k) + len(v); return nil }); err != nil {
 				return err
 			}
 		}

@@ -31,7 +31,8 @@ type Tx struct {
 	// pending holds writes not yet handed to bbolt, per bucket (a nil value deletes), so that a transaction
 	// that writes much does so in key order, and one that is refused has mostly written nothing.
 	pending map[string]*pending
-	flushed bool // something was handed to bbolt
+	bytes   arena // of pending
+	flushed bool  // something was handed to bbolt
 	bumped  map[vent.Scope]bool
 }
 
@@ -74,7 +75,7 @@ func (tx *Tx) set(bucket string, k, v []byte) error {
 		if tx.pending == nil {
 			tx.pending = make(map[string]*pending)
 		}
-		p = new(pending)
+		p = &pending{bytes: &tx.bytes}
 		tx.pending[bucket] = p
 	}
 	p.set(k, v)
@@ -122,11 +123,11 @@ func (tx *Tx) flushBucket(bucket string) error {
 	if tx.bulk {
 		b.FillPercent = 0.95
 	}
-	err = p.each(func(x entry) error {
-		if x.v == nil {
-			return b.Delete(x.k)
+	err = p.each(func(k, v []byte) error {
+		if v == nil {
+			return b.Delete(k)
 		}
-		return b.Put(x.k, x.v)
+		return b.Put(k, v)
 	})
 	if err != nil {
 		return fmt.Errorf("write %s: %w", bucket, err)
