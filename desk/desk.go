@@ -18,11 +18,13 @@ import (
 type Policy struct {
 	Dates   due.Policy
 	Cadence cadence.Policy
+	// FeedMonths is how many months ahead calendars reach, 1 to 24.
+	FeedMonths int
 }
 
 // DefaultPolicy is the policy of an installation that set nothing.
 func DefaultPolicy() Policy {
-	return Policy{Dates: due.Default(), Cadence: cadence.Default()}
+	return Policy{Dates: due.Default(), Cadence: cadence.Default(), FeedMonths: 24}
 }
 
 // Desk is the office over one store. It is safe for use by many goroutines.

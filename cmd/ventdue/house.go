@@ -19,9 +19,7 @@ import (
 	"ventdue/desk"
 	"ventdue/notify"
 	"ventdue/notify/mail"
-	"ventdue/scheduler/cadence"
 	"ventdue/scheduler/clockwork"
-	"ventdue/scheduler/due"
 	"ventdue/store"
 )
 
@@ -54,7 +52,8 @@ func (h *house) Close() error { return h.store.Close() }
 
 // policyOf turns settings into the rules' own terms.
 func policyOf(cfg config.Config) desk.Policy {
-	p := desk.Policy{Dates: due.Default(), Cadence: cadence.Default()}
+	p := desk.DefaultPolicy()
+	p.FeedMonths = cfg.Feed.HorizonMonths
 	p.Dates.Risk, p.Dates.RiskCareful = cfg.Policy.RiskOneFamily, cfg.Policy.RiskShared
 	p.Dates.ShortestDays, p.Dates.LongestMonths = cfg.Policy.ShortestDays, cfg.Policy.LongestMonths
 	p.Dates.UnprovenMonths, p.Dates.LookMonths = cfg.Policy.LongestWithoutEvidenceMonths, cfg.Policy.LookMonths
