@@ -329,7 +329,7 @@ func roomIn(p desk.Place) string {
 	if p.Unit.Name != "" && p.Unit.Name != p.Site.Name {
 		parts = append(parts, p.Unit.Name)
 	}
-	if p.Run.Name != "" && p.Run.Name != p.Unit.Name && p.Run.Name != p.Site.Name {
+	if p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name && p.Run.Name != p.Site.Name {
 		parts = append(parts, p.Run.Name)
 	}
 	return strings.Join(parts, ", ")
