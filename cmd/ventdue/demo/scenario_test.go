@@ -146,16 +146,16 @@ func TestNobodyIsReal(t *testing.T) {
 
 func TestEveryAddressIsOnePersons(t *testing.T) {
 	rows := cells(t, New(seed, leapDay))
-	names := map[string]string{}
+	owner := map[string]string{}
 	unmailed := map[string]bool{}
 	for _, r := range rows {
-		for _, who := range []string{"contact", "occupant"} {
-			name := r[who+"_name"]
-			for _, address := range []string{r[who+"_email"], r[who+"_phone"]} {
-				if was := names[address]; was != "" && was != name && address != "" {
-					t.Errorf("%s is the address of %s and of %s", address, was, name)
+		for _, x := range [][2]string{{"contact_", "customer_ref"}, {"occupant_", "unit_ref"}} {
+			for _, column := range []string{"name", "email", "phone"} {
+				cell, who := r[x[0]+column], x[0]+r[x[1]]
+				if was := owner[cell]; was != "" && was != who && cell != "" && cell != "vacant" {
+					t.Errorf("%s %q is that of %s and of %s", column, cell, was, who)
 				}
-				names[address] = name
+				owner[cell] = who
 			}
 		}
 		if r["contact_email"] == "" {
