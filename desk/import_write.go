@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"strconv"
 
 	"ventdue/store"
 	"ventdue/vent"
@@ -66,7 +67,7 @@ func (m *matching) writeRun(r *runState) error {
 		return err
 	}
 	for _, f := range r.findings {
-		what := fmt.Sprintf("finding of %s imported from %s, row %d: %s", f.Date, m.name, r.row, f.Outcome)
+		what := "finding of " + f.Date.String() + " imported from " + m.name + ", row " + strconv.Itoa(r.row) + ": " + string(f.Outcome)
 		if err := store.Findings.Put(m.tx, f, what); err != nil {
 			return err
 		}
@@ -80,9 +81,9 @@ func put[T any](m *matching, t *store.Table[T], k *known[T]) error {
 	case !k.used || k.old != nil && !k.changed:
 		return nil
 	case k.old == nil:
-		return t.Put(m.tx, k.v, fmt.Sprintf("imported from %s, row %d", m.name, k.row))
+		return t.Put(m.tx, k.v, "imported from "+m.name+", row "+strconv.Itoa(k.row))
 	}
-	return t.Put(m.tx, k.v, fmt.Sprintf("changed by %s, row %d", m.name, k.row))
+	return t.Put(m.tx, k.v, "changed by "+m.name+", row "+strconv.Itoa(k.row))
 }
 
 // bump raises the revisions of calendars whose words changed: names and addresses stand in them.

@@ -17,7 +17,7 @@ import (
 const (
 	// initialMap is how much address space a file is mapped into at first: growing beyond it waits for open
 	// snapshots. It costs no memory.
-	initialMap = 64 << 20
+	initialMap = 64 << 20 << (4 * (^uint(0) >> 63)) // 1 GiB where addresses have 64 bits
 	// growBy is by how much a full file grows at once, in bytes.
 	growBy = 4 << 20
 	// openTries bounds how often a file that is replaced while we wait for its lock is opened anew.
