@@ -3,6 +3,7 @@ package demo
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -19,6 +20,9 @@ func Load(ctx context.Context, d *desk.Desk, s Scenario) error {
 	p := player{desk: d, zone: time.UTC}
 	if zone, err := time.LoadLocation(s.Operator.Zone); err == nil {
 		p.zone = zone
+	}
+	if len(s.Lists) == 0 {
+		return errors.New("load the scenario: it has no list of customers")
 	}
 	first := desk.By{Now: s.Lists[0].On.At(8*60, p.zone), Actor: "office"}
 	if err := d.SetOperator(first, s.Operator); err != nil {

@@ -181,6 +181,9 @@ func TestLoadStops(t *testing.T) {
 	if err := Load(ctx, empty(t), s); !errors.Is(err, context.Canceled) {
 		t.Errorf("loading after it was cancelled: %v", err)
 	}
+	if err := Load(t.Context(), empty(t), Scenario{}); err == nil {
+		t.Error("an empty scenario was loaded")
+	}
 	s.Findings[0].RunRef = "V-999"
 	if err := Load(t.Context(), empty(t), s); !errors.Is(err, vent.ErrNotFound) {
 		t.Errorf("a finding on a run that no list names: %v", err)
