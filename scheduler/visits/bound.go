@@ -17,7 +17,7 @@ func (best *plan) tiers(late []Late, intime []int32) []Tier {
 		trips[at] = best.tripBound(int32(at), intime)
 		bound[tierTrips] += trips[at]
 	}
-	bound[tierDrive] = best.driveBound(trips)
+	bound[tierDrive] = best.driveBound(trips, intime)
 	for x, td := range intime {
 		if td >= 0 {
 			bound[tierWait] += best.m.dues[x].leastWait()
@@ -149,10 +149,10 @@ func (best *plan) fillBound(at int32, need []int32) int64 {
 
 // driveBound is what driving cannot come under. Every place of a tour is reached from one place and left for another, and
 // only home can be both: a tour is never shorter than half the sum of each place's two shortest ways, home's included.
-func (best *plan) driveBound(trips []int64) int64 {
+func (best *plan) driveBound(trips []int64, intime []int32) int64 {
 	m := best.m
 	trips = slices.Clone(trips)
-	work, days := int64(0), int64(0)
+	days := int64(0)
 	for _, stops := range m.frozen {
 		for i, s := range stops {
 			if int(s.site) < len(m.sites) && !visited(stops[:i], s.site) {
@@ -168,13 +168,32 @@ func (best *plan) driveBound(trips []int64) int64 {
 		if n > 0 {
 			a, b := m.shortest(int32(at))
 			twice += n * int64(a+b)
-			work += n
 		}
 	}
-	if work > 0 {
-		days = max(days, 1)
+	if days == 0 && twice > 0 {
+		days = m.leastDays(intime)
 	}
 	return (twice + 2*days*m.shortestStart() + 1) / 2
+}
+
+// leastDays is how many working days the work of the dues fills at least.
+func (m *model) leastDays(intime []int32) int64 {
+	longest, run := 1, int32(math.MaxInt32)
+	for t := range m.techs {
+		run = min(run, m.techs[t].run)
+		for _, h := range m.techs[t].week {
+			longest = max(longest, h.To-h.From)
+		}
+	}
+	work := int64(0)
+	for x, td := range intime {
+		if w := m.dues[x].minutes; td >= 0 && w > 0 {
+			work += int64(w)
+		} else if td >= 0 {
+			work += int64(run)
+		}
+	}
+	return (work + int64(longest) - 1) / int64(longest)
 }
 
 // shortest gives the two shortest ways from a site, to other sites or to homes.
@@ -202,7 +221,7 @@ func (m *model) shortest(at int32) (a, b int32) {
 	return a, b
 }
 
-// shortestStart is the shortest way from any home to any site that has something due or frozen.
+// shortestStart is the shortest way from any home to any site.
 func (m *model) shortestStart() int64 {
 	least := int32(math.MaxInt32)
 	for at := range m.sites {

@@ -4,14 +4,7 @@ import "slices"
 
 // build puts every due into the plan that has no place yet, the one that closes first first, stops before the others.
 func (p *plan) build() {
-	var order []int32
-	for _, list := range p.m.bySite {
-		for _, x := range list {
-			if p.where[x] < 0 {
-				order = append(order, x)
-			}
-		}
-	}
+	order := slices.Clone(p.nowhere)
 	p.m.sortPressing(order)
 	for _, x := range order {
 		if p.where[x] < 0 && !p.place(x, nil) && p.m.widen(x) {
@@ -96,14 +89,7 @@ func (p *plan) ride() {
 
 // catchUp gives every due that found no room within its window the first day after it that has some.
 func (p *plan) catchUp() {
-	var order []int32
-	for _, list := range p.m.bySite {
-		for _, x := range list {
-			if p.where[x] < 0 {
-				order = append(order, x)
-			}
-		}
-	}
+	order := slices.Clone(p.nowhere)
 	p.m.sortPressing(order)
 	for _, x := range order {
 		d := &p.m.dues[x]

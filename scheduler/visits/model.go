@@ -12,6 +12,7 @@ import (
 type model struct {
 	days    int32
 	weekday []uint8 // of each day
+	worked  []int32 // how many days up to and with each somebody works
 	grid    int32   // starts are multiples of it, in minutes
 	sites   []site
 	techs   []tech
@@ -97,6 +98,7 @@ func compile(p *Problem) (*model, error) {
 		})
 	}
 	m.offsets = zones.offsets
+	m.countWorked()
 	m.roads = newRoads(p.Policy.Travel, places)
 	m.near = nearest(&m.roads, p.Sites)
 	m.dues = make([]due, len(p.Dues))
@@ -158,7 +160,7 @@ func (m *model) due(p *Problem, d *Due, at int32, skills uint64) due {
 	out.lo = max(out.lo, reach)
 	out.since = out.lo
 	if out.hi < out.lo {
-		out.overdue, out.hi = true, out.lo+catch
+		out.overdue, out.hi, out.weight = true, out.lo+catch, max(out.weight, 2)
 	}
 	out.optional = !out.overdue && out.hi >= m.days
 	out.hi = min(out.hi, m.days-1)
@@ -267,6 +269,21 @@ func (m *model) open(at, t, day int32) Span {
 	}
 	shift := int(m.shift(at, t, day))
 	return Span{max(hours.From, access.From-shift), min(hours.To, access.To-shift)}
+}
+
+// countWorked numbers the days on which anybody works.
+func (m *model) countWorked() {
+	m.worked = make([]int32, m.days)
+	n := int32(0)
+	for on := range m.days {
+		for t := range m.techs {
+			if m.works(int32(t), on) != (Span{}) {
+				n++
+				break
+			}
+		}
+		m.worked[on] = n
+	}
 }
 
 // shift is how many minutes the site's clock is ahead of the technician's.

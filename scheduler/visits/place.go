@@ -162,7 +162,7 @@ func (p *plan) bestGap(td, at int32, open Span, able []int32) (option, bool) {
 		best.score[tierWishes] = m.dislike(at, day.day)
 	}
 	if !best.gap.join && m.whole(at) {
-		best.score[tierWishes] += again(p.trips[at], day.day)
+		best.score[tierWishes] += m.again(p.trips[at], day.day)
 	}
 	best.score[tierDrive] = int64(best.gap.drive)
 	best.score[tierWait] = m.dues[able[0]].wait(day.day)

@@ -31,9 +31,6 @@ func (s score) minus(o score) score {
 	return s
 }
 
-// follow is how many days apart two trips of one go may be: over a weekend.
-const follow = 3
-
 // plan is a state of the search: the routes of all tech-days, and where each due is.
 type plan struct {
 	m      *model
@@ -41,6 +38,8 @@ type plan struct {
 	routes []route
 	where  []int32 // tech-day of each due, -1: nowhere
 	total  score
+	// nowhere lists the dues to be planned that have no place, at holds where in that list each is, -1: not in it.
+	nowhere, at []int32
 	// trips are the days of trips to sites that want to be done in one go.
 	trips map[int32][]int32
 	// kept are the routes as they were before the present trial.
@@ -59,13 +58,16 @@ type keptRoute struct {
 func newPlan(m *model, techs int32) *plan {
 	p := &plan{
 		m: m, techs: techs, routes: make([]route, len(m.frozen)), where: make([]int32, len(m.dues)),
+		at:    make([]int32, len(m.dues)),
 		trips: map[int32][]int32{}, isKept: map[int32]bool{},
 	}
 	for i := range p.where {
-		p.where[i] = -1
+		p.where[i], p.at[i] = -1, -1
 	}
 	for _, list := range m.bySite {
-		p.total[tierLate] += int64(len(list))
+		for _, x := range list {
+			p.lose(x)
+		}
 	}
 	for td := range p.routes {
 		if len(m.frozen[td]) > 0 {
@@ -131,13 +133,29 @@ func (p *plan) give(td int32) {
 // mark notes where dues are.
 func (p *plan) mark(dues []int32, td int32) {
 	for _, x := range dues {
-		if counted := !p.m.dues[x].optional; counted && p.where[x] < 0 && td >= 0 {
-			p.total[tierLate]--
-		} else if counted && p.where[x] >= 0 && td < 0 {
-			p.total[tierLate]++
-		}
 		p.where[x] = td
+		switch {
+		case p.m.dues[x].optional: // never missed
+		case td < 0:
+			p.lose(x)
+		default:
+			p.find(x)
+		}
 	}
+}
+
+// lose and find keep the list of dues without a place, and their number, the first tier.
+func (p *plan) lose(x int32) {
+	p.at[x] = int32(len(p.nowhere))
+	p.nowhere = append(p.nowhere, x)
+	p.total[tierLate] = int64(len(p.nowhere))
+}
+
+func (p *plan) find(x int32) {
+	last := p.nowhere[len(p.nowhere)-1]
+	p.nowhere[p.at[x]], p.at[last] = last, p.at[x]
+	p.nowhere, p.at[x] = p.nowhere[:len(p.nowhere)-1], -1
+	p.total[tierLate] = int64(len(p.nowhere))
 }
 
 // visited reports whether a frozen visit goes to the site on that day.
@@ -160,40 +178,37 @@ func (m *model) whole(at int32) bool { return int(at) < len(m.sites) && m.sites[
 func (p *plan) remember(at, day int32) {
 	days := p.trips[at]
 	i, _ := slices.BinarySearch(days, day)
-	p.total[tierWishes] -= goes(days)
+	p.total[tierWishes] -= p.m.goes(days)
 	p.trips[at] = slices.Insert(slices.Clone(days), i, day)
-	p.total[tierWishes] += goes(p.trips[at])
+	p.total[tierWishes] += p.m.goes(p.trips[at])
 }
 
 func (p *plan) forget(at, day int32) {
 	days := p.trips[at]
 	i, _ := slices.BinarySearch(days, day)
-	p.total[tierWishes] -= goes(days)
+	p.total[tierWishes] -= p.m.goes(days)
 	p.trips[at] = slices.Delete(slices.Clone(days), i, i+1)
-	p.total[tierWishes] += goes(p.trips[at])
+	p.total[tierWishes] += p.m.goes(p.trips[at])
 }
 
-// goes counts how often somebody has to come again: days too far from the one before.
-func goes(days []int32) int64 {
+// goes counts how often somebody has to come again: trips with a working day between them and the one before.
+func (m *model) goes(days []int32) int64 {
 	n := int64(0)
 	for i := 1; i < len(days); i++ {
-		if days[i]-days[i-1] > follow {
+		if m.worked[days[i]]-m.worked[days[i-1]] > 1 {
 			n++
 		}
 	}
 	return n
 }
 
-// again is the same for one more day.
-func again(days []int32, day int32) int64 {
+// again is what one more day adds to that.
+func (m *model) again(days []int32, day int32) int64 {
 	if len(days) == 0 {
 		return 0
 	}
-	i, found := slices.BinarySearch(days, day)
-	if found {
-		return 0
-	}
-	return goes(slices.Insert(slices.Clone(days), i, day)) - goes(days)
+	i, _ := slices.BinarySearch(days, day)
+	return m.goes(slices.Insert(slices.Clone(days), i, day)) - m.goes(days)
 }
 
 // begin opens a trial; either commit or undo ends it.

@@ -56,6 +56,15 @@ func (r *roads) minutes(a, b int32) int32 {
 	}
 	p, q := &r.points[a], &r.points[b]
 	x, y, z := p[0]-q[0], p[1]-q[1], p[2]-q[2]
-	chord := math.Sqrt(x*x + y*y + z*z)
-	return int32(math.Ceil(r.perUnit*2*math.Asin(min(1, chord/2)) - 1e-9))
+	return int32(math.Ceil(r.perUnit*angle(x*x+y*y+z*z) - 1e-9))
+}
+
+// angle is the great circle, in radians, over a chord whose square is given: 2 asin(c/2). Up to 0.1 the first terms of its series
+// are exact to a part in 10^9, and several times faster.
+func angle(squared float64) float64 {
+	if squared > 0.01 {
+		return 2 * math.Asin(min(1, math.Sqrt(squared)/2))
+	}
+	q := squared / 4
+	return math.Sqrt(squared) * (1 + q*(1./6+q*(3./40+q*(15./336))))
 }

@@ -162,7 +162,7 @@ func (best *plan) lateOnes(p *Problem, intime []int32) []Late {
 		d := &m.dues[x]
 		_, latest := p.Dues[x].window()
 		l := Late{DueID: p.Dues[x].ID, Latest: latest}
-		if on, is := frozen[p.Dues[x].ID]; is {
+		if on, is := frozen[p.Dues[x].ID]; is && d.out {
 			if on > latest {
 				l.On, l.Cause = on, CauseBooked
 				l.Text = l.Cause.text()

@@ -30,7 +30,7 @@ const mostRetried = 12
 // trips of a site lets them merge, two days swap their trips, neighbours move to each other's days. For the first two thirds
 // waiting does not count: it would hold dues on days from which they cannot be gathered.
 func (p *plan) improve(trials int) {
-	if len(p.m.dues) == 0 {
+	if len(p.m.dues) == 0 || p.techs == 0 {
 		return
 	}
 	rng := dice(1)
@@ -179,19 +179,13 @@ func (p *plan) recreate(out []int32, t *taste) {
 
 // retry lists some dues without room.
 func (p *plan) retry(rng *dice) []int32 {
-	if p.total[tierLate] == 0 {
+	n := len(p.nowhere)
+	if n == 0 {
 		return nil
 	}
-	var list []int32
-	n := len(p.m.dues)
-	start := rng.below(n)
-	for i := range n {
-		x := int32((start + i) % n)
-		if d := &p.m.dues[x]; p.where[x] < 0 && !d.out && !d.optional && d.lo <= d.hi {
-			if list = append(list, x); len(list) == mostRetried {
-				break
-			}
-		}
+	list := make([]int32, 0, mostRetried)
+	for i, start := 0, rng.below(n); i < min(n, mostRetried); i++ {
+		list = append(list, p.nowhere[(start+i)%n])
 	}
 	return list
 }

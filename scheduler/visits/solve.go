@@ -1,28 +1,30 @@
 package visits
 
-// trials is how often the search tries to improve a plan: enough to be thorough with few dues, and in step with their number.
-func (m *model) trials(effort int) int { return effort + len(m.dues)/8 }
-
 // solve plans for the first so many technicians. Where somebody comes late who need not, it looks at what fewer technicians can
-// do and starts from that if it is better, so that one more technician never makes more dues late.
+// do and starts from that if it is better, so that one more technician never makes more dues late. Where nobody does, the rest
+// of the effort goes into trips and driving.
 func (m *model) solve(techs int32, previous []placed, effort int) *plan {
 	p := newPlan(m, techs)
 	p.warm(previous)
 	p.build()
-	p.improve(m.trials(effort))
-	if techs < 2 || p.total[tierLate] <= m.hopeless(techs) {
+	p.improve(effort + len(m.dues)/8)
+	if p.total[tierLate] <= m.hopeless(techs) {
+		p.improve(len(m.dues) / 2)
+		return p
+	}
+	if techs < 2 {
 		return p
 	}
 	fewer := m.solve(techs-1, previous, effort)
-	if fewer.total[tierLate] < p.total[tierLate] {
-		fewer.techs = techs
-		fewer.build()
-		fewer.improve(m.trials(effort))
-		fewer.steps += p.steps
-		return fewer
+	if fewer.total[tierLate] >= p.total[tierLate] {
+		p.steps += fewer.steps
+		return p
 	}
-	p.steps += fewer.steps
-	return p
+	fewer.techs = techs
+	fewer.build()
+	fewer.improve(effort + len(m.dues)/8)
+	fewer.steps += p.steps
+	return fewer
 }
 
 // hopeless counts the dues that nobody can do within their window even if there were nothing else to do.
