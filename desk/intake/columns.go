@@ -145,7 +145,7 @@ func unitColumns() []Column {
 			field: "ref", set: func(d *Draft, v Value) { d.Unit.Ref = v.Text }},
 		{Name: "unit_name", Part: OfUnit, Meaning: "flat, house or laundry room; without it the site's name stands", Example: "3B", kind: textKind(),
 			field: "name", set: func(d *Draft, v Value) { d.Unit.Name = v.Text }},
-		{Name: "unit_kind", Part: OfUnit, Meaning: "what kind of door; without it flat where the unit has a name, else house", Example: "flat",
+		{Name: "unit_kind", Part: OfUnit, Meaning: "what kind of door; without it house for the only door of a site without a number in its name, else flat", Example: "flat",
 			kind: choiceKind(choicesOf([]vent.UnitKind{vent.Flat, vent.House, vent.LaundryRoom, vent.OtherUnit})...), field: "kind",
 			set: func(d *Draft, v Value) { d.Unit.Kind = vent.UnitKind(v.Text) }},
 		{Name: "floor", Part: OfUnit, Meaning: "which floor", Example: "3", kind: textKind(),

@@ -118,7 +118,7 @@ func cleaningColumns() []Column {
 	all := []Column{
 		{Name: "last_cleaned", Part: OfCleaning, Meaning: "day on which the run was last cleaned or looked at; empty or unknown: it is due now", Example: "2025-10-02", kind: cleanedKind(),
 			field: "date", set: day},
-		{Name: "cleaned_by", Part: OfCleaning, Meaning: "who did it; without it unknown", Example: "us", field: "by",
+		{Name: "cleaned_by", Part: OfCleaning, Meaning: "who did it; without it us: your own list is taken at its word", Example: "us", field: "by",
 			kind: choiceKind(choicesOf([]vent.DoerKind{vent.ByUs, vent.ByCustomer, vent.ByOtherFirm, vent.ByUnknown})...),
 			set:  func(d *Draft, v Value) { d.Cleaning.By.Kind = vent.DoerKind(v.Text) }},
 		{Name: "cleaner_name", Part: OfCleaning, Meaning: "name of who did it", Example: "Ines", kind: textKind(), field: "by_name",

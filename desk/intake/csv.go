@@ -57,7 +57,7 @@ func notCSV(head []byte) string {
 // header: some spreadsheets write a first line "sep=;".
 func separator(head []byte) (comma rune, skip int) {
 	line, _, _ := bytes.Cut(head, []byte("\n"))
-	if after, ok := bytes.CutPrefix(bytes.TrimSuffix(line, []byte("\r")), []byte("sep=")); ok && len(after) == 1 {
+	if after, ok := bytes.CutPrefix(bytes.TrimSuffix(line, []byte("\r")), []byte("sep=")); ok && len(after) == 1 && strings.Contains(",;\t|", string(after)) {
 		return rune(after[0]), len(line) + 1
 	}
 	text := strings.TrimLeft(string(head), " \r\n")
