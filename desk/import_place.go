@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"ventdue/desk/intake"
 	"ventdue/store"
@@ -170,10 +171,7 @@ func (m *matching) unit(n *intake.Unit) (*unitState, error) {
 	d.Fill(n.Cells)
 	u.v = d.Unit
 	if u.v.Kind == "" {
-		u.v.Kind = vent.House
-		if u.v.Name != "" {
-			u.v.Kind = vent.Flat
-		}
+		u.v.Kind = usualKind(n)
 	}
 	for _, name := range []string{u.v.Ref, s.v.Name} {
 		if u.v.Name == "" {
@@ -187,6 +185,19 @@ func (m *matching) unit(n *intake.Unit) (*unitState, error) {
 	u.bad = s.bad || m.problems() > problems
 	u.settle()
 	return u, nil
+}
+
+// usualKind says what a door is that nobody gave a kind: the only door of a site is its house, unless it has a number like a
+// flat's. A flat's runs are opened at a lower chance of being choked, so this matters.
+func usualKind(n *intake.Unit) vent.UnitKind {
+	alone := n.Site == nil || len(n.Site.Units) <= 1
+	switch {
+	case alone && !strings.ContainsAny(n.Name, "0123456789"):
+		return vent.House
+	case strings.Contains(strings.ToLower(n.Name), "laundry"):
+		return vent.LaundryRoom
+	}
+	return vent.Flat
 }
 
 // siteOf gives the state of a stored site that the file does not name.

@@ -438,7 +438,7 @@ func (m *matching) cleaning(r *runState, c *intake.Cleaning) {
 	}
 	d := &m.draft
 	d.Cleaning = vent.Finding{ID: m.tx.NewID(), RunID: r.v.ID, Source: importSource,
-		By: vent.Doer{Kind: vent.ByUnknown}, Outcome: vent.Full, Recorded: vent.InstantOf(m.by.Now), Recorder: m.by.Actor}
+		By: vent.Doer{Kind: vent.ByUs}, Outcome: vent.Full, Recorded: vent.InstantOf(m.by.Now), Recorder: m.by.Actor}
 	d.Fill(c.Cells)
 	m.invalid(&c.Said, intake.OfCleaning, d.Cleaning.Valid(m.o.Today))
 	r.findings = append(r.findings, d.Cleaning)

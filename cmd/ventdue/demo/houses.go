@@ -139,7 +139,7 @@ func (w *world) secondDryer(first *line, age int) {
 func (w *world) dryer(r row, gas bool) {
 	made := w.lists[openingList].on.AddDays(-w.things.between(500, 3600))
 	r["fuel"] = string(vent.Electric)
-	r["maker"], r["model"] = "Acme", pick(w.things, "DX-200", "DX-240", "Breeze 7")
+	r["maker"], r["model"] = "Norvane", pick(w.things, "DX-200", "DX-240", "Breeze 7")
 	r["serial"] = fmt.Sprintf("A%05d", 10000+w.runs*37)
 	r["made"], r["installed"] = made.String(), made.AddDays(w.things.between(20, 120)).String()
 	if gas {
