@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -323,7 +325,7 @@ func TestNewcomersSheet(t *testing.T) {
 	if unknown == 0 {
 		t.Error("a run never cleaned is not shown as unknown")
 	}
-	if f := all.findings[0]; f.Source != "import" || f.By.Kind != vent.ByUnknown || f.Outcome != vent.Full {
+	if f := all.findings[0]; f.Source != "import" || f.By.Kind != vent.ByUs || f.Outcome != vent.Full {
 		t.Errorf("finding %+v", f)
 	}
 	if again := mustImport(t, d, 1, text); again.Any() {
@@ -589,6 +591,80 @@ func TestDuctInSeveralPiecesIsNotFlattened(t *testing.T) {
 		t.Errorf("the same sum: %+v", r.Records)
 	}
 	wantOneProblem(t, doImport(t, d, 1, "f.csv", "run_ref,duct_length\nV1,6 m\n", ImportOptions{}), 2, "duct_length", "several pieces")
+}
+
+// TestSampleFiles imports the files that the documentation points at.
+func TestSampleFiles(t *testing.T) {
+	for name, x := range map[string]struct {
+		kind           vent.OperatorKind
+		units          vent.UnitSystem
+		runs, findings int
+		problems       []string
+	}{
+		"newcomer.csv":    {vent.Customers, "", 4, 2, nil},
+		"landlord-si.csv": {vent.Buildings, vent.SI, 3, 2, nil},
+		"rows.jsonl":      {vent.Customers, "", 1, 1, nil},
+		"broken.csv": {vent.Customers, "", 0, 0, []string{
+			`row 1, adress: the column is not known; did you mean address? Else take it out, or have unknown columns ignored`,
+			`row 2, last_cleaned "03/04/2025": is not a date of the form YYYY-MM-DD; write 2025-03-04 or 2025-04-03, whichever is meant`,
+			`row 3, fuel "wood": is not known; use one of electric, gas, ventless`,
+			`row 3, duct_length "25 kg": `}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := importDesk(t, x.kind)
+			data, err := os.ReadFile(filepath.Join("..", "testdata", "import", name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			r := doImport(t, d, 0, name, string(data), ImportOptions{Units: x.units})
+			all := readAll(t, d)
+			if len(all.runs) != x.runs || len(all.findings) != x.findings || r.Problems.Len() != len(x.problems) {
+				t.Fatalf("%d runs, %d findings, problems %v", len(all.runs), len(all.findings), r.Problems.Listed)
+			}
+			for i, want := range x.problems {
+				if got := r.Problems.Listed[i].String(); !strings.HasPrefix(got, want) {
+					t.Errorf("%q\nwant %q", got, want)
+				}
+			}
+			if len(x.problems) > 0 {
+				return
+			}
+			if again := doImport(t, d, 1, name, string(data), ImportOptions{Units: x.units}); again.Any() || !again.Stored {
+				t.Errorf("again: %+v", again)
+			}
+		})
+	}
+}
+
+// TestKeepGoodLeavesOutWhatHangsOnABadRow: a site that cannot be stored takes its other rows with it, and nothing of it stays.
+func TestKeepGoodLeavesOutWhatHangsOnABadRow(t *testing.T) {
+	d := importDesk(t, vent.Customers)
+	r := doImport(t, d, 0, "f.csv", "customer_name,contact_email,address,unit_name,fuel,zone\n"+
+		"Rosa,rosa@example.com,1 Elm Row,1A,gas,Mars/Olympus\nRosa,rosa@example.com,1 Elm Row,1B,gas,\nBea,bea@example.com,2 Elm Row,1A,gas,\n", ImportOptions{KeepGood: true})
+	if !r.Stored || r.Bad != 2 || r.Problems.Len() != 1 {
+		t.Fatalf("stored %v, %d bad, problems %v", r.Stored, r.Bad, r.Problems.Listed)
+	}
+	all := readAll(t, d)
+	if len(all.customers) != 1 || len(all.persons) != 1 || len(all.sites) != 1 || len(all.runs) != 1 || all.customers[0].Name != "Bea" {
+		t.Errorf("%+v", all)
+	}
+}
+
+func TestImportIsCancelled(t *testing.T) {
+	d := importDesk(t, vent.Customers)
+	ctx, cancel := context.WithCancel(context.Background())
+	_, err := d.Import(ctx, on(0), Source{Name: "fleet.csv", Reader: bytes.NewReader(asCSV(t, fleet(2000)))}, ImportOptions{
+		Progress: func(phase Phase, done, _ int, _ int64) {
+			if phase == PhasePlan && done > 0 {
+				cancel()
+			}
+		}})
+	if !errors.Is(err, context.Canceled) {
+		t.Fatalf("error %v, want cancelled", err)
+	}
+	if all := readAll(t, d); len(all.runs)+len(all.customers) > 0 {
+		t.Errorf("%d runs and %d customers are left of a cancelled import", len(all.runs), len(all.customers))
+	}
 }
 
 func exportOf(t testing.TB, d *Desk) []byte {
