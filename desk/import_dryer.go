@@ -153,21 +153,12 @@ func (m *matching) ductProblems(n *intake.Run, err error) {
 		m.cellProblem(&n.Said, "duct_length", err.Error(), "")
 		return
 	}
-	columns := map[string]string{
-		"sections[0].length": "duct_length", "sections[0].diameter": "duct_diameter", "sections[0].material": "duct_material",
-		"sections[0].flex_factor": "duct_material", "transition.length": "transition_length", "transition.material": "transition_material",
-		"transition.diameter": "duct_diameter", "transition.flex_factor": "transition_material", "outlet.kind": "outlet", "sections": "duct_length",
-	}
 	for _, e := range joined.Unwrap() {
 		var f *airflow.FieldError
 		if !errors.As(e, &f) {
 			m.cellProblem(&n.Said, "duct_length", e.Error(), "")
 			continue
 		}
-		column := columns[f.Field]
-		if column == "" {
-			column = "duct_length"
-		}
-		m.cellProblem(&n.Said, column, f.Problem, f.Remedy)
+		m.cellProblem(&n.Said, intake.DuctColumn(f.Field), f.Problem, f.Remedy)
 	}
 }
