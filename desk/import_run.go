@@ -115,7 +115,8 @@ func (m *matching) missingPlace(n *intake.Run) {
 	case n.Ref == "":
 		what = "is missing"
 	}
-	m.problem(n.Row, "customer_name", "", what, "give the customer, site and unit, or a *_ref that is stored")
+	m.problem(n.Row, "customer_name", "", what,
+		"give the customer, site and unit, or a *_ref that is stored; a landlord's or a household's own file needs no customer once `ventdue setup` says so")
 }
 
 func (m *matching) storedRunByRef(ref string) (*vent.Run, error) {

@@ -201,7 +201,7 @@ func measure(name, us, si, base string, perUS, perSI float64, parse func(string)
 		v, err := parse(text)
 		if err != nil {
 			what, remedy := Split(err.Error())
-			return Value{}, &wrong{what, remedy}
+			return Value{}, &wrong{strings.TrimPrefix(what, strconv.Quote(shorten(text, 40))+" "), remedy}
 		}
 		return Value{text, billionth(v)}, nil
 	}}
