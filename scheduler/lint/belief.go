@@ -30,6 +30,7 @@ type Belief struct {
 	oddLast          float64 // chance that the last closed cycle was odd
 	oddBy            *vent.Finding
 	south            bool
+	season           float64 // amplitude of use that is reckoned with
 	troubles         []Trouble
 	summary          Summary
 }
@@ -51,8 +52,8 @@ func (b *Belief) Chance(d vent.Date) float64 {
 	}
 	var sum float64
 	for i, a := range seasonNodes {
-		n := loads * (1 + seasonDoubt*a*tilt)
-		for h := range b.heads.weight {
+		n := loads * (1 + b.season*a*tilt)
+		for h := range b.heads.loads {
 			if b.growth.mass[h] > 0 {
 				sum += seasonWeights[i] * b.growth.above(h, math.Log(b.build.limit.Lint/(b.heads.loads[h]+n)))
 			}
@@ -106,7 +107,7 @@ func (b *Belief) lintQuantile(loads, p float64) float64 {
 	for range 50 {
 		mid := (lo + hi) / 2
 		var above float64
-		for h := range b.heads.weight {
+		for h := range b.heads.loads {
 			above += b.growth.above(h, mid-math.Log(b.heads.loads[h]+loads))
 		}
 		if 1-above < p {

@@ -41,9 +41,9 @@ func (m *moment) flap() float64 {
 
 // Standard errors (logarithms). Ours, after what instrument makers and hygiene bodies print for vane anemometers: 2 to 5 %.
 const (
-	doubtAir       = 0.030 // instrument
+	doubtAir       = 0.020 // instrument
 	doubtStatic    = 0.05
-	doubtSetting   = 0.015 // what pushing the dryer back and the weather change from visit to visit
+	doubtSetting   = 0.008 // what pushing the dryer back and the weather change from visit to visit
 	doubtCondition = 0.045 // every condition of comparison that nobody confirmed
 	doubtOther     = 0.15  // static beside air, or air beside static: its own offset
 	doubtExtreme   = 1.0
@@ -92,7 +92,7 @@ func channelOf(h *history, version int) channel {
 }
 
 // airOf joins the readings of air of one moment into one figure.
-func (b *build) airOf(rs []vent.Reading, ch channel) air {
+func (b *build) airOf(rs []vent.Reading, ch channel, factor float64) air {
 	var sum, weight float64
 	for i := range rs {
 		r := &rs[i]
@@ -115,7 +115,7 @@ func (b *build) airOf(rs []vent.Reading, ch channel) air {
 	if weight == 0 {
 		return air{}
 	}
-	return air{sum / weight, math.Hypot(1/math.Sqrt(weight), doubtSetting)}
+	return air{sum / weight, factor * hypot(1/math.Sqrt(weight), doubtSetting)}
 }
 
 // logShare turns a reading into the logarithm of the flow over the computed clean flow.
@@ -149,13 +149,13 @@ func (b *build) logShare(r *vent.Reading) (x, s float64, ch channel, ok bool) {
 }
 
 // momentOf gathers what a finding says of the lint before or after the work.
-func (b *build) momentOf(f *vent.Finding, after bool, ch channel, usual float64, heatFault bool) moment {
+func (b *build) momentOf(f *vent.Finding, after bool, ch channel, usual, factor float64, heatFault bool) moment {
 	m := moment{by: f, after: after, lint: f.LintBefore, rest: f.Before}
 	if after {
 		m.lint, m.rest = f.LintAfter, f.After
 	}
 	if !leaks(b, m.rest) {
-		m.air = b.airOf(m.rest, ch)
+		m.air = b.airOf(m.rest, ch, factor)
 	}
 	if after {
 		return m

@@ -5,17 +5,11 @@ import (
 	"slices"
 
 	"ventdue/vent"
-	"ventdue/vent/airflow"
 )
 
-// Spreads of log growth and chances, ours; tuned on simulated fleets whose seeds are not scored.
+// What holds under both manners, ours.
 const (
-	spreadCycle   = 0.17 // of one cycle around the run's own growth
-	spreadYear    = 0.08 // drift of the run's own growth in a year
 	spreadVersion = 0.25 // what a rebuilt run keeps of its own growth
-	seasonDoubt   = 0.25 // amplitude of use over the year
-	oddCycle      = 0.04 // chance that what ends a cycle is not growth
-	oddReading    = 0.02 // chance that the reading after a cleaning is a slip
 	oddDensity    = 0.5  // of a reading that says nothing: even over two units of log share
 	oddIndirect   = 0.4
 )
@@ -35,6 +29,8 @@ type table [nGrowth][maxClean]float64
 
 // learner sums the evidence of one run. It is a plain value that lives on the stack: nothing is allocated.
 type learner struct {
+	manner manner
+	which  int
 	h      *history
 	u      usage
 	faults []vent.Fault
@@ -43,7 +39,8 @@ type learner struct {
 
 	version int
 	build   *build
-	curve   airflow.Curve
+	shares  shares
+	rate    [nGrowth]float64 // log growth per load at the points of z
 	channel channel
 
 	low, step      float64 // axis of z, log growth over the version's median
@@ -51,11 +48,22 @@ type learner struct {
 	nClean         int
 
 	joint, like, scratch table
+	evidence             float64 // log of the factor that joint was divided by
 }
 
-// learn runs through the cycles and leaves the posterior in the belief.
-func (l *learner) learn(b *Belief, builds []build) {
+// outcome is what one manner makes of a run's findings.
+type outcome struct {
+	growth         [nHeads][nGrowth]float64 // in the open cycle by head, up to a factor
+	clean          float64                  // sum of the log clean value, up to the same factor
+	odd            float64                  // chance that the last closed cycle was odd
+	oddBy          *vent.Finding            // what closed it
+	mean, variance float64                  // of the run's own z after all closed cycles
+}
+
+// learn runs through the cycles under one manner and gives the log of how well it foretold the findings.
+func (l *learner) learn(builds []build, o *outcome) float64 {
 	last := len(l.h.cycles) - 1
+	l.evidence = 0
 	for i := range l.h.cycles {
 		c := &l.h.cycles[i]
 		if i == 0 || c.version != l.version {
@@ -63,12 +71,12 @@ func (l *learner) learn(b *Belief, builds []build) {
 		}
 		e := l.gather(c)
 		if i == last {
-			l.open(b, c, &e)
-			return
+			return l.open(c, &e, o)
 		}
-		l.closed(b, c, &e)
+		l.closed(c, &e, o)
 		l.drift(c, l.h.cycles[i+1].start)
 	}
+	return math.Inf(-1)
 }
 
 // enter starts a version: a fresh clean value; of growth, the first version begins with the prior and a later one with
@@ -85,12 +93,15 @@ func (l *learner) enter(version int, b *build, first bool) {
 		}
 	}
 	l.version, l.build = version, b
-	l.curve, _ = b.sys.Curve()
+	l.shares.tabulate(b)
+	for j := range l.rate {
+		l.rate[j] = b.median + l.z(j)
+	}
 	l.channel = channelOf(l.h, version)
 	l.layClean()
 	for j := range own {
 		for k := range l.nClean {
-			l.joint[j][k] = own[j] * normal((l.clean0+float64(k)*l.cleanD)/b.cleanSpread)
+			l.joint[j][k] = own[j] * normal((l.clean0+float64(k)*l.cleanD)/b.cleanSpread) * l.cleanD
 		}
 	}
 	if !first {
@@ -109,7 +120,7 @@ func (l *learner) layClean() {
 		if c.version != l.version || c.opener == nil || n == maxReadings {
 			continue
 		}
-		if a := l.build.airOf(c.opener.After, l.channel); a.s > 0 {
+		if a := l.build.airOf(c.opener.After, l.channel, l.manner.reading); a.s > 0 {
 			xs[n], slack = a.x, max(slack, a.s)
 			weight += 1 / (a.s * a.s)
 			n++
@@ -120,9 +131,10 @@ func (l *learner) layClean() {
 	if n > 0 {
 		slices.Sort(xs[:n])
 		mid := xs[n/2]
-		low = max(xs[0], mid-0.25) - 3.5*slack
-		high = min(min(xs[n-1], mid+0.25)+0.40, max(wide, mid+0.15))
-		high = max(high, low+4*slack)
+		low = max(xs[0], mid-0.15) - 3.5*slack
+		// That all of many cleanings left much is less and less likely; that the run is far better than computed, too.
+		high = min(xs[n-1], mid+0.25) + 0.06 + 0.34/float64(n)
+		high = max(min(high, max(wide, mid+0.15)), low+4*slack)
 	}
 	points := int((high-low)/(1.2/math.Sqrt(weight))) + 2
 	l.nClean = min(maxClean, max(points, 9))
@@ -134,7 +146,7 @@ func (l *learner) z(j int) float64 { return l.low + float64(j)*l.step }
 
 // drift widens what is known of the run's own growth by the years of a cycle and by a change of use after it.
 func (l *learner) drift(c *cycle, end vent.Date) {
-	v := spreadYear * spreadYear * float64(c.start.DaysUntil(end)) / daysPerYear
+	v := l.manner.year * l.manner.year * float64(c.start.DaysUntil(end)) / daysPerYear
 	was, is := l.u.at(c.start), l.u.at(end)
 	if was.from != is.from && was.source != vent.UseCounter && is.source != vent.UseEmpty {
 		d := doubt(is.source)
@@ -173,7 +185,7 @@ func (l *learner) kernel(k *[nGrowth]float64, spread float64) int {
 	if spread < 0.25*l.step {
 		return 0
 	}
-	n := min(nGrowth-1, int(3.7*spread/l.step)+1)
+	n := min(nGrowth-1, int(3.3*spread/l.step)+1)
 	sum := 0.0
 	for d := 0; d <= n; d++ {
 		k[d] = normal(float64(d) * l.step / spread)
@@ -192,59 +204,61 @@ func (l *learner) kernel(k *[nGrowth]float64, spread float64) int {
 func (l *learner) cycleSpread(from, to vent.Date) float64 {
 	days := float64(from.DaysUntil(to))
 	if days < 1 {
-		return spreadCycle
+		return l.manner.cycle
 	}
 	tilt := seasonTilt(from, to, l.south) / days
-	return math.Hypot(spreadCycle, seasonDoubt*tilt)
+	return hypot(l.manner.cycle, l.manner.season*tilt)
 }
 
 // closed weighs a cycle that ended and takes what it says into the joint table.
-func (l *learner) closed(b *Belief, c *cycle, e *sights) {
+func (l *learner) closed(c *cycle, e *sights, o *outcome) {
 	if !e.says() {
 		return
 	}
 	clear(l.like[:])
-	for h, w := range c.heads.weight {
+	for h, w := range c.heads.weight[l.which] {
 		if w > 0 {
 			l.addHead(e, c.heads.loads[h], w)
 		}
 	}
 	l.smear(&l.like, l.cycleSpread(c.start, e.until))
 	var odd [maxClean]float64
-	l.odd(e, &odd)
+	l.strange(e, &odd)
+	plain := 1 - l.manner.oddCycle - l.manner.oddReading
 	var peak, all, strange float64
 	for j := range nGrowth {
 		row, like := l.joint[j][:l.nClean], l.like[j][:l.nClean]
 		for k := range row {
 			strange += row[k] * odd[k]
-			row[k] *= (1-oddCycle-oddReading)*like[k] + odd[k]
+			row[k] *= plain*like[k] + odd[k]
 			all += row[k]
 			peak = max(peak, row[k])
 		}
 	}
 	if !(peak > 0) {
-		peak = 1
+		return
 	}
 	for j := range nGrowth {
 		for k := range l.nClean {
 			l.joint[j][k] /= peak
 		}
 	}
-	b.oddLast, b.oddBy = 0, nil
-	if e.n > 0 && all > 0 {
-		b.oddLast, b.oddBy = strange/all, e.looks[e.n-1].by
+	l.evidence += math.Log(peak)
+	o.odd, o.oddBy = 0, nil
+	if e.n > 0 {
+		o.odd, o.oddBy = strange/all, e.looks[e.n-1].by
 	}
 }
 
 // open gives the posterior of growth in the cycle that goes on, apart for each possibility of leftover lint.
-func (l *learner) open(b *Belief, c *cycle, e *sights) {
-	b.summary.learn(l, b.build.spread)
-	l.smear(&l.joint, math.Hypot(spreadCycle, spreadYear))
-	b.growth = grid{low: l.build.median + l.low, step: l.step}
+func (l *learner) open(c *cycle, e *sights, o *outcome) float64 {
+	l.own(o)
+	l.smear(&l.joint, hypot(l.manner.cycle, l.manner.year))
 	var odd [maxClean]float64
-	l.odd(e, &odd)
-	var all, clean float64
-	for h, w := range c.heads.weight {
+	l.strange(e, &odd)
+	plain := 1 - l.manner.oddCycle - l.manner.oddReading
+	var all float64
+	for h, w := range c.heads.weight[l.which] {
 		if w == 0 {
 			continue
 		}
@@ -254,90 +268,79 @@ func (l *learner) open(b *Belief, c *cycle, e *sights) {
 			var sum float64
 			row, like := l.joint[j][:l.nClean], l.like[j][:l.nClean]
 			for k := range row {
-				p := row[k] * ((1-oddCycle-oddReading)*like[k] + w*odd[k])
+				p := row[k] * (plain*like[k] + w*odd[k])
 				sum += p
-				clean += p * (l.clean0 + float64(k)*l.cleanD)
+				o.clean += p * (l.clean0 + float64(k)*l.cleanD)
 			}
-			b.growth.weight[h][j] = sum
+			o.growth[h][j] = sum
 			all += sum
 		}
 	}
-	if !(all > 0) {
-		b.fromPrior()
-		return
+	return l.evidence + math.Log(all)
+}
+
+// own keeps mean and variance of the run's own log growth after all closed cycles.
+func (l *learner) own(o *outcome) {
+	var n, mean, square float64
+	for j := range nGrowth {
+		var p float64
+		for k := range l.nClean {
+			p += l.joint[j][k]
+		}
+		z := l.z(j)
+		n += p
+		mean += p * z
+		square += p * z * z
 	}
-	b.growth.normalise()
-	b.clean = clean / all
+	o.mean = mean / n
+	o.variance = max(square/n-o.mean*o.mean, 1e-4)
 }
 
 // addHead adds the likelihood of a cycle's evidence under one possibility of leftover lint to the table of likelihoods.
 func (l *learner) addHead(e *sights, left, weight float64) {
+	scale := weight
+	var precision float64
+	var loads [maxLooks + 1]float64 // logarithms
+	for i := range e.n + 1 {
+		loads[i] = math.Log(left + e.loadsAt(i))
+		if a := e.moment(i).air; a.s > 0 {
+			precision += 1 / (a.s * a.s)
+			scale /= a.s * math.Sqrt(2*math.Pi)
+		}
+	}
+	row := newNormalRow(precision * l.cleanD * l.cleanD)
 	for j := range nGrowth {
-		rate := math.Exp(l.build.median + l.z(j))
-		p, sum, squares, precision := weight, 0.0, 0.0, 0.0
-		see := func(m *moment, loads float64) {
-			lint := min(1, rate*(left+loads))
-			share := l.curve.Flow(lint)
+		p, sum, squares := scale, 0.0, 0.0
+		for i := range e.n + 1 {
+			m := e.moment(i)
+			if !m.says() {
+				continue
+			}
+			log := l.rate[j] + loads[i]
+			share := l.shares.at(log)
 			if a := m.air; a.s > 0 {
-				x, w := a.x-math.Log(max(share, 0.02)), 1/(a.s*a.s)
+				x, w := a.x-share, 1/(a.s*a.s)
 				sum += w * x
 				squares += w * x * x
-				precision += w
-				p *= 1 / (a.s * math.Sqrt(2*math.Pi))
 			}
 			if m.indirect() {
-				p *= m.likelihood(l.build, lint, share)
+				p *= m.likelihood(l.build, min(1, math.Exp(log)), math.Exp(share))
 			}
 		}
-		if e.start.says() {
-			see(&e.start, 0)
-		}
-		for i := range e.n {
-			see(&e.looks[i], e.loads[i])
-		}
-		row := l.like[j][:l.nClean]
 		if precision == 0 {
-			for k := range row {
-				row[k] += p
+			for k := range l.nClean {
+				l.like[j][k] += p
 			}
 			continue
 		}
 		mean := sum / precision
-		p *= math.Exp(-(squares - sum*mean) / 2)
-		addNormal(row, p, (mean-l.clean0)/l.cleanD, precision*l.cleanD*l.cleanD)
+		row.add(l.like[j][:l.nClean], p, (squares-sum*mean)/2, (mean-l.clean0)/l.cleanD)
 	}
 }
 
-// addNormal adds height·exp(-(k - at)² precision/2) to every element k. From the element nearest to the peak outwards each
-// is the one before times a factor that itself shrinks by a constant factor: three exponentials for the whole row.
-func addNormal(row []float64, height, at, precision float64) {
-	top := min(max(int(at+0.5), 0), len(row)-1)
-	d := float64(top) - at
-	g0 := height * math.Exp(-d*d*precision/2)
-	if g0 < 1e-290 {
-		return
-	}
-	shrink := math.Exp(-precision)
-	step := math.Exp(-precision / 2)
-	skew := math.Exp(-d * precision)
-	g, r := g0, skew*step
-	row[top] += g0
-	for k := top + 1; k < len(row); k++ {
-		g *= r
-		r *= shrink
-		row[k] += g
-	}
-	g, r = g0, step/skew
-	for k := top - 1; k >= 0; k-- {
-		g *= r
-		r *= shrink
-		row[k] += g
-	}
-}
-
-// odd is the part of the likelihood in which what ended the cycle is not growth (then only the reading after the cleaning
-// tells of the clean value) or in which that reading is a slip.
-func (l *learner) odd(e *sights, odd *[maxClean]float64) {
+// strange is the part of the likelihood in which what ended the cycle is not growth (then only the reading after the
+// cleaning tells of the clean value, and less so) or in which that reading is a slip.
+func (l *learner) strange(e *sights, odd *[maxClean]float64) {
 	looks := 1.0
 	for i := range e.n {
 		if e.looks[i].air.s > 0 {
@@ -347,14 +350,15 @@ func (l *learner) odd(e *sights, odd *[maxClean]float64) {
 			looks *= oddIndirect
 		}
 	}
+	const trusted = 0.7
 	slip := 1.0
 	if a := e.start.air; a.s > 0 {
 		slip = oddDensity
-		addNormal(odd[:l.nClean], oddCycle*looks*0.7/(a.s*math.Sqrt(2*math.Pi)), (a.x-l.clean0)/l.cleanD, l.cleanD*l.cleanD/(a.s*a.s))
-	} else {
-		slip = oddDensity / 2
+		row := newNormalRow(l.cleanD * l.cleanD / (a.s * a.s))
+		row.add(odd[:l.nClean], l.manner.oddCycle*looks*trusted/(a.s*math.Sqrt(2*math.Pi)), 0, (a.x-l.clean0)/l.cleanD)
+		looks *= 1 - trusted + l.manner.oddReading/l.manner.oddCycle
 	}
 	for k := range l.nClean {
-		odd[k] += (oddCycle*0.3*2 + oddReading) * looks * slip
+		odd[k] += l.manner.oddCycle * looks * slip
 	}
 }

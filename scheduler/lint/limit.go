@@ -1,6 +1,8 @@
 package lint
 
 import (
+	"math"
+
 	"ventdue/vent"
 	"ventdue/vent/airflow"
 )
@@ -22,15 +24,21 @@ type Limit struct {
 	Kind vent.LimitKind
 	// CleanStatic is the computed static pressure at the dryer's outlet of the clean run.
 	CleanStatic airflow.Pascals
+	// Backwards is the log of how much later this limit stands than that of the run's smoother or straighter twin: lint
+	// roughens a smooth wall more than a rough one. The prior makes up for it (see prior.go).
+	Backwards float64
 	// AtMaker says that the clean run already stands at or past the maker's limit: no cleaning helps, only a better run.
 	AtMaker bool
 }
 
 // limitOf finds the limit of a route. The flow limit rules; a maker's limit that comes sooner brings it forward, but at
-// most to half of the flow limit's lint. Both fall as a run gets longer or rougher, and so does the larger of the one and
-// half of the other: the limit moves without a jump and never backwards.
-func limitOf(v vent.Version, dryer vent.Appliance, route airflow.Duct, sys *airflow.System) (Limit, error) {
-	flow, err := flowLimit(route, dryer.BlowerCurve(), sys)
+// most to half of the flow limit's lint, so that the limit moves without a jump as a run gets longer.
+func limitOf(dryer vent.Appliance, route airflow.Duct, sys *airflow.System) (Limit, error) {
+	flow, err := lintAtShare(sys)
+	if err != nil {
+		return Limit{}, err
+	}
+	least, err := twinLimit(route, dryer.BlowerCurve(), flow)
 	if err != nil {
 		return Limit{}, err
 	}
@@ -38,7 +46,7 @@ func limitOf(v vent.Version, dryer vent.Appliance, route airflow.Duct, sys *airf
 	if err != nil {
 		return Limit{}, err
 	}
-	l := Limit{Lint: flow, Kind: vent.LimitFlow, CleanStatic: clean.Static}
+	l := Limit{Lint: flow, Kind: vent.LimitFlow, CleanStatic: clean.Static, Backwards: math.Log(flow / least)}
 	l.bring(staticLimit(sys, clean, dryer.StaticLimit()), flow, vent.LimitStatic)
 	if dryer.LintCarry {
 		l.bring(speedLimit(sys, flow), flow, vent.LimitSpeed)
@@ -56,14 +64,10 @@ func (l *Limit) bring(maker, flow float64, kind vent.LimitKind) {
 	}
 }
 
-// flowLimit is the lint that leaves FlowShare of the clean flow. Lint roughens a smooth wall more than a rough one and
-// fittings dilute friction, so that taken alone this figure can rise as a run gets rougher or more crooked. A worse run
-// must not earn a later limit: the smallest figure of the run, its smooth twin and the straight smooth twin counts.
-func flowLimit(route airflow.Duct, blower airflow.Blower, sys *airflow.System) (float64, error) {
-	least, err := lintAtShare(sys)
-	if err != nil {
-		return 0, err
-	}
+// twinLimit is the smallest flow limit of a run, its smooth twin and its straight smooth twin. Lint roughens a smooth wall
+// more than a rough one and fittings dilute friction, so that the lint at the limit, taken alone, rises a little as a run
+// gets rougher or more crooked; a worse run must not earn a later date by that.
+func twinLimit(route airflow.Duct, blower airflow.Blower, least float64) (float64, error) {
 	twin := route
 	twin.Transition = smooth(route.Transition)
 	twin.Sections = make([]airflow.Section, len(route.Sections))

@@ -1,6 +1,7 @@
 package lint
 
 import (
+	"math"
 	"slices"
 
 	"ventdue/vent"
@@ -40,10 +41,7 @@ func Learn(c Case) Belief {
 	if !h.measured(builds) {
 		b.fromPrior()
 	} else {
-		l := learner{h: &h, u: u, faults: c.Faults, usual: usualMinutes(findings), south: b.south}
-		half := max(2.8, 4*b.build.spread)
-		l.low, l.step = -half, 2*half/(nGrowth-1)
-		l.learn(&b, builds)
+		b.fromFindings(&c, &h, builds, usualMinutes(findings))
 	}
 	b.survey(&c, &h, builds)
 	return b
@@ -82,14 +80,74 @@ func (h *history) measured(builds []build) bool {
 	return false
 }
 
+// fromFindings weighs the findings under every manner, and every manner by how well it foretold them.
+func (b *Belief) fromFindings(c *Case, h *history, builds []build, usual float64) {
+	half := max(2.8, 4*b.build.spread)
+	b.growth = grid{low: b.build.median - half, step: 2 * half / (nGrowth - 1)}
+	var told byManner
+	var out [nManners]outcome
+	l := learner{h: h, u: b.use, faults: c.Faults, usual: usual, south: b.south, low: -half, step: b.growth.step}
+	for m := range nManners {
+		l.manner, l.which = manners[m], m
+		told[m] = l.learn(builds, &out[m])
+		if math.IsInf(told[m], 0) || math.IsNaN(told[m]) { // findings that contradict everything: believe the prior
+			b.fromPrior()
+			return
+		}
+	}
+	b.summary.Manner = told.centred()
+	for m, w := range c.Pool.prior() {
+		told[m] += w
+	}
+	for m, w := range told.shares() {
+		b.take(&out[m], w)
+		b.season += w * manners[m].season
+		b.summary.take(&out[m], w, &b.build)
+	}
+	b.growth.normalise()
+}
+
+// take adds the posterior of one manner with its weight.
+func (b *Belief) take(o *outcome, weight float64) {
+	var all float64
+	for h := range o.growth {
+		for _, p := range o.growth[h] {
+			all += p
+		}
+	}
+	for h := range o.growth {
+		for j, p := range o.growth[h] {
+			b.growth.weight[h][j] += weight * p / all
+		}
+	}
+	b.clean += weight * o.clean / all
+	b.oddLast += weight * o.odd
+	b.oddBy = o.oddBy
+}
+
+// take adds what a run's own findings say under one manner: the posterior of its own growth, divided by the prior.
+func (s *Summary) take(o *outcome, weight float64, b *build) {
+	if own := 1/o.variance - 1/(b.spread*b.spread); own > 0.05 {
+		s.Precision += weight * own
+		s.Shift += weight * (o.mean/o.variance/own + b.shift)
+	}
+}
+
 // fromPrior is the belief of a run that nothing was measured on.
 func (b *Belief) fromPrior() {
-	b.growth = newGrid(b.build.median, hypot(b.build.spread, spreadCycle))
+	spread := hypot(b.build.spread, spreadUnmeasured)
+	b.growth = newGrid(b.build.median, spread)
+	b.season, b.clean = manners[steady].season, 0
 	for j := range nGrowth {
-		n := normal((b.growth.at(j) - b.build.median) / hypot(b.build.spread, spreadCycle))
-		for h, w := range b.heads.weight {
-			b.growth.weight[h][j] = w * n
+		n := normal((b.growth.at(j) - b.build.median) / spread)
+		for m, share := range mannerPrior {
+			for h, w := range b.heads.weight[m] {
+				b.growth.weight[h][j] += n * share * w
+			}
 		}
 	}
 	b.growth.normalise()
 }
+
+// spreadUnmeasured is the deviation of the first cycle where nothing was measured.
+const spreadUnmeasured = 0.15

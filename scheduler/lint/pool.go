@@ -19,6 +19,8 @@ type Summary struct {
 	// the findings alone say of it, 0: nothing.
 	Shift     float64 `json:"shift" cbor:"4,keyasint"`
 	Precision float64 `json:"precision" cbor:"5,keyasint"`
+	// Manner is the log of how well each manner of keeping runs foretold the run's findings, less their mean.
+	Manner byManner `json:"manner" cbor:"7,keyasint"`
 	// Apart keeps branches of a riser from teaching each other: what chokes one may sit in the riser.
 	Apart bool `json:"apart,omitempty" cbor:"6,keyasint,omitempty"`
 }
@@ -33,9 +35,10 @@ const (
 
 // Tally adds up summaries; rows can be kept per site and per build, and a run's own summary taken out again.
 type Tally struct {
-	Weight float64 `json:"weight" cbor:"1,keyasint"`
-	Sum    float64 `json:"sum" cbor:"2,keyasint"` // of weight times shift
-	Runs   int     `json:"runs" cbor:"3,keyasint"`
+	Weight float64  `json:"weight" cbor:"1,keyasint"`
+	Sum    float64  `json:"sum" cbor:"2,keyasint"` // of weight times shift
+	Runs   int      `json:"runs" cbor:"3,keyasint"`
+	Manner byManner `json:"manner" cbor:"4,keyasint"` // sums
 }
 
 // weight is how much one run says of what it shares with others.
@@ -51,6 +54,9 @@ func (t *Tally) Add(s Summary) {
 	if w := s.weight(); w > 0 {
 		t.Weight += w
 		t.Sum += w * s.Shift
+		for m, x := range s.Manner {
+			t.Manner[m] += x
+		}
 		t.Runs++
 	}
 }
@@ -60,6 +66,9 @@ func (t Tally) Less(s Summary) Tally {
 	if w := s.weight(); w > 0 {
 		t.Weight = max(0, t.Weight-w)
 		t.Sum -= w * s.Shift
+		for m, x := range s.Manner {
+			t.Manner[m] -= x
+		}
 		t.Runs--
 	}
 	if t.Runs <= 0 {
@@ -109,30 +118,6 @@ func (p Pool) apply(b *build) {
 	b.median += m1 + m2
 	b.shift = m1 + m2
 	b.spread = math.Sqrt(max(rest, spreadOwn*spreadOwn) + v1 + v2)
-}
-
-// learn fills in what the run's own findings say: the posterior of its own growth, divided by the prior.
-func (s *Summary) learn(l *learner, prior float64) {
-	var n, mean, square float64
-	for j := range nGrowth {
-		var p float64
-		for k := range l.nClean {
-			p += l.joint[j][k]
-		}
-		z := l.z(j)
-		n += p
-		mean += p * z
-		square += p * z * z
-	}
-	if !(n > 0) {
-		return
-	}
-	mean /= n
-	variance := max(square/n-mean*mean, 1e-4)
-	if own := 1/variance - 1/(prior*prior); own > 0.05 {
-		s.Precision = own
-		s.Shift = mean/variance/own + l.build.shift
-	}
 }
 
 // buildKey names runs of like build.

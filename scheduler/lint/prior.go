@@ -28,10 +28,10 @@ const (
 // trade pages say: longer, rougher, colder and roof runs fill sooner, over 25 ft or three elbows sooner than a year.
 const (
 	byLength      = 0.5  // power of length
-	bySlowness    = 0.5  // power of the speed lost against the reference
-	byFitting     = 0.08 // per unit of loss coefficient
-	bySemiRigid   = 0.20
-	byFoil        = 0.45
+	bySlowness    = 0.25 // power of the speed lost against the reference
+	byFitting     = 0.06 // per unit of loss coefficient
+	bySemiRigid   = 0.15
+	byFoil        = 0.33
 	byUninsulated = 0.22
 	byRoof        = 0.20
 	byPets        = 0.20
@@ -91,7 +91,7 @@ func finish(v vent.Version, dryer vent.Appliance, unit vent.Unit, route airflow.
 	if err != nil {
 		return build{}, err
 	}
-	limit, err := limitOf(v, dryer, route, &sys)
+	limit, err := limitOf(dryer, route, &sys)
 	if err != nil {
 		return build{}, err
 	}
@@ -100,7 +100,7 @@ func finish(v vent.Version, dryer vent.Appliance, unit vent.Unit, route airflow.
 		b.cleanSpread = spreadCleanMeasured
 	}
 	b.wall, b.bore = wallOf(route)
-	b.median = math.Log(referenceRate) + routeFactor(route, clean)
+	b.median = math.Log(referenceRate) + routeFactor(route, clean) + limit.Backwards
 	if v.Uninsulated {
 		b.median += byUninsulated
 	}

@@ -22,7 +22,7 @@ func (b *Belief) survey(c *Case, h *history, builds []build) {
 		}
 		b.countOpening(cy, ch)
 		for n, f := range cy.looks {
-			a := bd.airOf(f.Before, ch)
+			a := bd.airOf(f.Before, ch, 1)
 			if a.s > 0 && leaks(bd, f.Before) {
 				a = air{}
 			}
@@ -49,7 +49,7 @@ func (b *Belief) countOpening(cy *cycle, ch channel) {
 	if f == nil {
 		return
 	}
-	a := b.build.airOf(f.After, ch)
+	a := b.build.airOf(f.After, ch, 1)
 	if a.s > 0 || f.LintAfter != vent.NotGraded {
 		b.readings++
 	}

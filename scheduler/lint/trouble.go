@@ -56,7 +56,7 @@ func (b *Belief) lastTroubles(c *Case, h *history, ch channel) {
 	if b.oddLast > 0.5 && b.oddBy == f || f.Sudden {
 		b.troubles = append(b.troubles, Trouble{Rule: OddCycle, Severity: vent.Fix, On: f.Date, Finding: f.ID, Value: b.oddLast})
 	}
-	a := b.build.airOf(f.After, ch)
+	a := b.build.airOf(f.After, ch, 1)
 	if a.s == 0 || !f.CleanedFully() || leaks(&b.build, f.After) {
 		return
 	}

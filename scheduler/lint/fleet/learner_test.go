@@ -3,6 +3,7 @@ package fleet
 import (
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"ventdue/scheduler"
@@ -57,11 +58,20 @@ func TestTune(t *testing.T) {
 		v, _ := strconv.Atoi(s)
 		seed = uint64(v)
 	}
-	for _, w := range departures() {
+	p := due.Default()
+	if x := os.Getenv("RISK"); x != "" {
+		p.Risk, _ = strconv.ParseFloat(x, 64)
+		p.RiskCareful = p.Risk
+	}
+	for i, w := range departures() {
+		if x := os.Getenv("W"); x != "" && !strings.Contains(x, strconv.Itoa(i)) {
+			continue
+		}
 		w.runs = n
 		f := w.fleet(seed)
 		c := f.calendar()
-		s := f.simulate(learner(due.Default()))
+		s := f.simulate(learner(p))
+		t.Logf("weeks by visit %.3f past %.3f", s.byVisit, s.pastBy)
 		t.Logf("%-36s %.3f cleanings %.3f weeks, fixed %.3f: 1/%5.1f; due 10%%: %4.1f%% of %5.0f; 5/10/20/50: %4.1f %4.1f %4.1f %4.1f  (n %.0f %.0f %.0f %.0f)",
 			w.name, s.perYear(), s.clogged(), c.at(s.perYear()), c.at(s.perYear())/s.clogged(), 100*s.wrong/s.due, s.due,
 			100*s.over[0]/s.at[0], 100*s.over[1]/s.at[1], 100*s.over[2]/s.at[2], 100*s.over[3]/s.at[3], s.at[0], s.at[1], s.at[2], s.at[3])

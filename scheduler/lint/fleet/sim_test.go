@@ -49,8 +49,9 @@ type planner func(c *client, site []*client) verdict
 // score sums a fleet's fate.
 type score struct {
 	years, cleanings, weeks float64
-	visits, past            float64    // visits, and those that found the run past its limit
-	due, wrong              float64    // due days that no bound cut, and how many found the run past its limit
+	visits, past            float64 // visits, and those that found the run past its limit
+	due, wrong              float64 // due days that no bound cut, and how many found the run past its limit
+	byVisit, pastBy         [16]float64
 	at, over                [4]float64 // days at which a chance was stated, and how many found the run past its limit
 }
 
@@ -62,6 +63,10 @@ func (s *score) add(o score) {
 	s.past += o.past
 	s.due += o.due
 	s.wrong += o.wrong
+	for i := range s.byVisit {
+		s.byVisit[i] += o.byVisit[i]
+		s.pastBy[i] += o.pastBy[i]
+	}
 	for i := range s.at {
 		s.at[i] += o.at[i]
 		s.over[i] += o.over[i]
@@ -273,8 +278,11 @@ func (w world) visit(c *client, total *score) {
 	total.visits++
 	total.cleanings++
 	total.weeks += c.pastBetween(c.cleaned, t) / week
+	v := min(len(c.findings), 15)
+	total.byVisit[v] += c.pastBetween(c.cleaned, t) / week / years / float64(w.runs)
 	if c.pastOn(t) {
 		total.past++
+		total.pastBy[v] += 1 / float64(w.runs)
 	}
 	nested := t >= c.nest
 	f := vent.Finding{

@@ -71,7 +71,7 @@ func (w world) draw(seed uint64, site, i int, siteShift float64) *run {
 	r := &run{
 		meters: (10 + 40*g.Float64()) * 0.3048,
 		elbows: g.IntN(5),
-		loads:  9.0 * math.Exp(0.40*g.NormFloat64()) / week,
+		loads:  7.5 * math.Exp(0.40*g.NormFloat64()) / week,
 		change: -1, changed: 1,
 	}
 	switch u := g.Float64(); {
@@ -119,7 +119,7 @@ func (w world) draw(seed uint64, site, i int, siteShift float64) *run {
 }
 
 // baseRate is the median growth per load of 25 ft smooth duct with two elbows.
-const baseRate = 8.5e-5
+const baseRate = 1.02e-4
 
 // use is the loads of a day t after the start.
 func (r *run) use(t float64) float64 {
