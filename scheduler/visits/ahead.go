@@ -178,27 +178,6 @@ func (m *model) withExtra() *model {
 	return &more
 }
 
-// join puts the due into the one of these days that it lengthens the least.
-func (p *plan) join(x int32, days []int32) bool {
-	m, d := p.m, &p.m.dues[x]
-	best := option{td: -1}
-	for _, td := range days {
-		on := td % m.days
-		if on < d.lo || on > d.hi || p.routes[td].count >= m.techs[td/m.days].maxDues {
-			continue
-		}
-		open := m.open(d.site, td/m.days, on)
-		if o, ok := p.bestGap(td, d.site, open, []int32{x}); ok && (best.td < 0 || o.better(&best)) {
-			best = o
-		}
-	}
-	if best.td < 0 {
-		return false
-	}
-	p.put(best, []int32{x})
-	return true
-}
-
 // lastDay finds the last day of the due's window on which a technician from `from` on, whose day is not open, could do it.
 func (p *plan) lastDay(x, from int32, opened []int32) int32 {
 	m, d := p.m, &p.m.dues[x]

@@ -40,28 +40,71 @@ func (m *model) sortPressing(dues []int32) {
 	})
 }
 
-// warm puts what was proposed before back where it was, as far as that is still possible.
+// placed is a proposed visit in numbers, its start in the technician's time.
+type placed struct {
+	tech, day, start int32
+	dues             []int32
+}
+
+// warm puts what was proposed before back where it was: a day as it was where that still fits, else what of it still fits.
 func (p *plan) warm(previous []placed) {
-	for _, v := range previous {
+	for from := 0; from < len(previous); {
+		v := previous[from]
+		to := from + 1
+		for to < len(previous) && previous[to].tech == v.tech && previous[to].day == v.day {
+			to++
+		}
+		if v.tech < p.techs {
+			p.warmDay(v.tech*p.m.days+v.day, previous[from:to])
+		}
+		from = to
+	}
+}
+
+// warmDay puts back what was on one day, in the order of its starts.
+func (p *plan) warmDay(td int32, before []placed) {
+	d := p.m.dayOf(td)
+	stops := slices.Clone(p.routes[td].stops)
+	count := p.routes[td].count
+	var all []int32
+	for _, v := range before {
+		var dues []int32
 		for _, x := range v.dues {
-			d := &p.m.dues[x]
-			if p.where[x] >= 0 || d.out || d.optional || v.day < d.lo || v.day > d.hi || v.tech >= p.techs {
-				continue
+			if !slices.Contains(all, x) && p.mayReturn(x, d) && (len(dues) == 0 || p.m.dues[x].site == p.m.dues[dues[0]].site) {
+				dues, all = append(dues, x), append(all, x)
 			}
-			td := v.tech*p.m.days + v.day
-			p.options(x, []int32{x}, v.day, v.day, func(o option) {
-				if o.td == td && p.where[x] < 0 {
-					p.put(o, []int32{x})
-				}
-			})
+		}
+		if len(dues) == 0 {
+			continue
+		}
+		s := p.m.stop(d, dues)
+		s.early = v.start
+		count += s.count
+		at, _ := slices.BinarySearchFunc(stops, s, func(a, b stop) int { return int(a.early - b.early) })
+		stops = slices.Insert(stops, at, s)
+	}
+	if len(all) == 0 {
+		return
+	}
+	if count <= p.m.techs[d.tech].maxDues && p.m.clock(d, stops) {
+		p.set(td, stops)
+		return
+	}
+	for _, x := range all {
+		if p.where[x] < 0 {
+			p.join(x, []int32{td})
 		}
 	}
 }
 
-// placed is a proposed visit in numbers.
-type placed struct {
-	tech, day int32
-	dues      []int32
+// mayReturn reports whether the due can still be done on that day as far as it alone is concerned.
+func (p *plan) mayReturn(x int32, d day) bool {
+	due, m := &p.m.dues[x], p.m
+	if due.out || due.optional || p.where[x] >= 0 || d.day < due.lo || d.day > due.hi || due.skills&^m.techs[d.tech].skills != 0 {
+		return false
+	}
+	open := m.open(due.site, d.tech, d.day)
+	return open.From < open.To
 }
 
 // ride lets dues that may wait beyond the last day ride along where a trip goes to their site anyway and has room.

@@ -7,7 +7,7 @@ import (
 	"ventdue/vent"
 )
 
-// previous gives what was proposed before in numbers, as far as it still names something.
+// previous gives what was proposed before in numbers, as far as it still names something, by technician, day and start.
 func (m *model) previous(p *Problem) []placed {
 	technicians := map[vent.ID]int32{}
 	for i := range p.Technicians {
@@ -24,14 +24,20 @@ func (m *model) previous(p *Problem) []placed {
 		if !ok || day < 0 || day >= int(m.days) {
 			continue
 		}
-		x := placed{tech: t, day: int32(day)}
+		x := placed{tech: t, day: int32(day), start: int32(v.Start)}
 		for _, id := range v.Dues {
 			if n, ok := dues[id]; ok {
 				x.dues = append(x.dues, n)
 			}
 		}
-		out = append(out, x)
+		if len(x.dues) > 0 {
+			x.start -= m.shift(m.dues[x.dues[0]].site, t, x.day)
+			out = append(out, x)
+		}
 	}
+	slices.SortStableFunc(out, func(a, b placed) int {
+		return cmp.Or(cmp.Compare(a.tech, b.tech), cmp.Compare(a.day, b.day), cmp.Compare(a.start, b.start))
+	})
 	return out
 }
 

@@ -74,14 +74,17 @@ func smallDue(rng *rand.Rand, p *Problem, i, sites int) Due {
 	return d
 }
 
-// smallFrozen books a visit or two that do not overlap.
+// smallFrozen books a few visits that do not overlap.
 func smallFrozen(rng *rand.Rand, p *Problem) {
-	for range rng.IntN(3) {
+	for range rng.IntN(5) {
 		v := Visit{
 			TechnicianID: techID(rng.IntN(len(p.Technicians))), SiteID: siteID(rng.IntN(len(p.Sites))),
 			On: monday.AddDays(rng.IntN(6)), Start: 540 + rng.IntN(240), Minutes: 30 + rng.IntN(60), Dues: []vent.ID{dueID(100)},
 		}
-		if !slices.ContainsFunc(p.Frozen, func(o Visit) bool { return o.On == v.On }) {
+		overlaps := func(o Visit) bool {
+			return o.TechnicianID == v.TechnicianID && o.On == v.On && o.Start < v.Start+v.Minutes && v.Start < o.Start+o.Minutes
+		}
+		if !slices.ContainsFunc(p.Frozen, overlaps) {
 			p.Frozen = append(p.Frozen, v)
 		}
 	}

@@ -196,22 +196,54 @@ func (p *plan) put(o option, able []int32) {
 	d := m.dayOf(o.td)
 	var dues []int32
 	p.fill(d, o.gap.room, r.count, able, &dues)
-	work := int32(0)
-	for _, x := range dues {
-		work += m.minutes(x, d.tech)
-	}
 	if o.gap.join {
 		stops := slices.Clone(r.stops)
 		s := &stops[o.gap.at]
 		s.dues = slices.Concat(s.dues, dues)
 		s.count += int32(len(dues))
-		s.work += work
+		s.work += m.work(dues, d.tech)
 		p.set(o.td, stops)
 		return
 	}
-	at := m.dues[able[0]].site
+	p.set(o.td, slices.Insert(slices.Clone(r.stops), int(o.gap.at), m.stop(d, dues)))
+}
+
+// stop makes a visit for dues of one site.
+func (m *model) stop(d day, dues []int32) stop {
+	at := m.dues[dues[0]].site
 	open := m.open(at, d.tech, d.day)
-	p.set(o.td, insert(r.stops, int(o.gap.at), stop{
-		site: at, dues: dues, count: int32(len(dues)), work: work + m.techs[d.tech].trip, from: int32(open.From), to: int32(open.To),
-	}))
+	return stop{
+		site: at, dues: dues, count: int32(len(dues)), work: m.work(dues, d.tech) + m.techs[d.tech].trip,
+		from: int32(open.From), to: int32(open.To),
+	}
+}
+
+// work is how long the technician works on all the dues.
+func (m *model) work(dues []int32, t int32) int32 {
+	sum := int32(0)
+	for _, x := range dues {
+		sum += m.minutes(x, t)
+	}
+	return sum
+}
+
+// join puts the due into the one of these tech-days that it costs the least.
+func (p *plan) join(x int32, days []int32) bool {
+	m, d := p.m, &p.m.dues[x]
+	best := option{td: -1}
+	for _, td := range days {
+		on := td % m.days
+		if on < d.lo || on > d.hi || p.routes[td].count >= m.techs[td/m.days].maxDues {
+			continue
+		}
+		open := m.open(d.site, td/m.days, on)
+		if o, ok := p.bestGap(td, d.site, open, []int32{x}); ok && (best.td < 0 || o.better(&best)) {
+			best = o
+		}
+	}
+	if best.td < 0 {
+		return false
+	}
+	p.put(best, []int32{x})
+	return true
 }

@@ -223,7 +223,6 @@ func (p *plan) undo() {
 	p.keep = false
 	for _, k := range p.kept {
 		p.take(k.td)
-		p.routes[k.td].stops = nil
 	}
 	for _, k := range p.kept {
 		p.routes[k.td] = route{stops: k.route.stops}

@@ -274,6 +274,24 @@ func TestMoves(t *testing.T) {
 	}
 }
 
+// A proposal that can no longer be as it was moves; what is nonsense in it does no harm.
+func TestPreviousThatCannotStay(t *testing.T) {
+	p := one(task(0, 0, 3, 5, 9), task(1, 1, 3, 5, 9), task(2, 1, 3, 5, 9))
+	p.Sites = append(p.Sites, Site{ID: siteID(1), Place: east(-10)})
+	p.Policy.Effort = 0 // no search that would hide where the plan started
+	both := []vent.ID{dueID(0), dueID(1), dueID(0), dueID(77)}
+	p.Previous = []Visit{
+		{TechnicianID: techID(0), SiteID: siteID(1), On: monday.AddDays(10), Start: 500, Minutes: 60, Dues: []vent.ID{dueID(2)}}, // past its window
+		{TechnicianID: techID(0), SiteID: siteID(0), On: monday.AddDays(4), Start: -5000, Minutes: -7, Dues: both},
+		{TechnicianID: techID(8), SiteID: siteID(8), On: monday.AddDays(-400), Start: 1 << 40, Dues: both},
+	}
+	s := mustPlan(t, p)
+	mustBeSound(t, p, s)
+	if len(s.Late) > 0 || len(s.Moves) == 0 {
+		t.Errorf("late %v, moves %v", s.Late, s.Moves)
+	}
+}
+
 func TestBadProblems(t *testing.T) {
 	nan := math.NaN()
 	for what, change := range map[string]func(*Problem){

@@ -81,6 +81,29 @@ func TestOneMoreTechnicianNeverMakesMoreLate(t *testing.T) {
 	})
 }
 
+// TestFewerLateWithEveryTechnician: the same where there is far more to do than hands, and a poor search would stumble.
+func TestFewerLateWithEveryTechnician(t *testing.T) {
+	for seed := uint64(2900); seed < 2960; seed++ { // 2939 stumbles without a look at what fewer can do
+		p := business(70, 5, seed)
+		p.Last, p.Policy.Effort = monday.AddDays(9), 0
+		for i := range p.Dues {
+			lo := int(seed+uint64(i*i)) % 9
+			p.Dues[i] = task(i, int(p.Dues[i].SiteID[15])-1, lo, lo, min(9, lo+i%4))
+			p.Dues[i].Minutes = 60 + 37*i%160
+		}
+		all, before := p.Technicians, len(p.Dues)
+		for n := range all {
+			p.Technicians = all[:n+1]
+			s := mustPlan(t, p)
+			mustBeSound(t, p, s)
+			if len(s.Late) > before {
+				t.Errorf("case %d: %d late with %d technicians, %d with one fewer", seed, len(s.Late), n+1, before)
+			}
+			before = len(s.Late)
+		}
+	}
+}
+
 // TestPlanningAgain: what was proposed stays unless something is gained, and every due that stands elsewhere is named.
 func TestPlanningAgain(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {

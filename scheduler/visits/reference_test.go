@@ -3,6 +3,7 @@ package visits
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"ventdue/vent"
 )
@@ -140,6 +141,7 @@ func refTour(p Problem, t Technician, on vent.Date, set int) (refCost, bool) {
 	if t.MaxDues > 0 && dues > t.MaxDues && set != 0 {
 		return refCost{}, false
 	}
+	slices.SortFunc(fixed, func(a, b refStop) int { return a.start - b.start })
 	for _, s := range p.Sites {
 		minutes := 0
 		for i, d := range p.Dues {

@@ -1,7 +1,5 @@
 package visits
 
-import "slices"
-
 // stop is one visit on a technician's day. Times are minutes after midnight in the technician's time.
 type stop struct {
 	site     int32 // number of the place: a site, or the technician's home for a block without one
@@ -137,9 +135,4 @@ func (m *model) dayOf(td int32) day {
 	t, d := td/m.days, td%m.days
 	hours := m.works(t, d)
 	return day{tech: t, day: d, home: m.techs[t].home, from: int32(hours.From), to: int32(hours.To)}
-}
-
-// insert puts a stop into the route before its at-th. The other stops are copied, so that a kept route stays as it was.
-func insert(stops []stop, at int, s stop) []stop {
-	return slices.Insert(slices.Clone(stops), at, s)
 }

@@ -115,10 +115,7 @@ func (a *ask) gaps(t, on int32, f func(g gap, work, shift int32)) {
 	if r.count+int32(len(a.dues)) > m.techs[t].maxDues {
 		return
 	}
-	work := int32(0)
-	for _, x := range a.dues {
-		work += m.minutes(x, t)
-	}
+	work := m.work(a.dues, t)
 	at := m.dues[a.dues[0]].site
 	m.gaps(m.dayOf(t*m.days+on), r, at, m.open(at, t, on), work, func(g gap) {
 		f(g, work+m.techs[t].trip, m.shift(at, t, on))
