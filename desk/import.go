@@ -165,19 +165,10 @@ func (f *file) read(ctx context.Context, src Source) error {
 	return err
 }
 
-// importSheet matches what the file says with what is stored, and stores it.
+// importSheet matches what the file says with what is stored, and stores it. Where nothing will be stored it is matched all
+// the same: what is stored may show more problems, and all are told at once.
 func (d *Desk) importSheet(ctx context.Context, f *file) error {
-	if f.refused() {
-		// Nothing will be stored; what is stored may show more problems, and all are told at once.
-		return d.store.View(func(tx *store.Tx) error {
-			m, err := f.match(ctx, d, tx)
-			if err == nil {
-				f.report = m.report
-			}
-			return err
-		})
-	}
-	if f.o.Check {
+	if f.o.Check || f.stops(f.report) {
 		return d.store.View(func(tx *store.Tx) error {
 			m, err := f.match(ctx, d, tx)
 			if err == nil {
@@ -211,9 +202,6 @@ func (d *Desk) importSheet(ctx context.Context, f *file) error {
 	f.report.Stored = !f.stops(report)
 	return nil
 }
-
-// refused reports whether reading alone decided that nothing will be stored.
-func (f *file) refused() bool { return f.stops(f.report) && !f.o.Check }
 
 // stops reports whether the problems keep everything from being stored. A problem of the file as a whole always does.
 func (f *file) stops(r ImportReport) bool {

@@ -3,7 +3,6 @@ package desk
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"ventdue/desk/intake"
@@ -275,80 +274,4 @@ func (m *matching) unitOf(id vent.ID) (*unitState, error) {
 	u := &unitState{known: found(v, 0), site: s}
 	m.units, m.byID[id] = append(m.units, u), u
 	return u, nil
-}
-
-// occupant writes who lives behind the door. Another person than the present one moves in on occupant_since, or today;
-// the present one ends on that day.
-func (m *matching) occupant(n *intake.Unit, u *unitState) error {
-	if n.Occupant == nil {
-		return nil
-	}
-	d := &m.draft
-	d.Since, d.Vacant = 0, false
-	d.Fill(n.Occupant.Cells)
-	since, from := d.Since, d.Since
-	if from == 0 {
-		from = m.o.Today
-	}
-	list := slices.Clone(u.v.Occupancies)
-	last := len(list) - 1
-	var now *vent.Occupancy
-	if last >= 0 && list[last].To == 0 {
-		now = &list[last]
-	}
-	if d.Vacant {
-		if now != nil && now.PersonID.IsZero() {
-			return nil
-		}
-		u.v.Occupancies = m.moveIn(n, list, vent.Occupancy{From: from})
-		return nil
-	}
-	var present []*known[vent.Person]
-	var err error
-	if now != nil && !now.PersonID.IsZero() {
-		p, err := m.personOf(now.PersonID)
-		if err != nil {
-			return err
-		}
-		present = append(present, p)
-	}
-	same := pickPerson(n.Occupant, present)
-	among := present
-	if same == nil { // the customer may live here
-		if among, err = m.personsOf(u.site.customer); err != nil {
-			return err
-		}
-	}
-	problems := m.problems()
-	k, err := m.person(n.Occupant, intake.OfOccupant, among)
-	if err != nil {
-		return err
-	}
-	if k.v.Name == "" {
-		k.v.Name = k.v.Email
-	}
-	m.invalid(&n.Occupant.Said, intake.OfOccupant, k.v.Valid())
-	k.bad = m.problems() > problems
-	k.settle()
-	if now != nil && now.PersonID == k.v.ID {
-		if since != 0 {
-			now.From = since
-		}
-		u.v.Occupancies = list
-		return nil
-	}
-	u.v.Occupancies = m.moveIn(n, list, vent.Occupancy{PersonID: k.v.ID, From: from})
-	return nil
-}
-
-// moveIn ends the present occupancy and starts the next.
-func (m *matching) moveIn(n *intake.Unit, list []vent.Occupancy, next vent.Occupancy) []vent.Occupancy {
-	if last := len(list) - 1; last >= 0 && list[last].To == 0 {
-		if next.From < list[last].From {
-			m.cellProblem(&n.Occupant.Said, "occupant_since", "is before the present occupant moved in on "+list[last].From.String(),
-				"give the day on which the new one moved in")
-		}
-		list[last].To = next.From
-	}
-	return append(list, next)
 }

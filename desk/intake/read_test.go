@@ -3,9 +3,11 @@ package intake
 import (
 	"archive/zip"
 	"bytes"
+	"compress/flate"
 	"context"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"io"
 	"math"
 	"strings"
@@ -469,35 +471,42 @@ func TestXLSXTraps(t *testing.T) {
 	})
 }
 
-// zeros gives n zero bytes.
-type zeros int
-
-func (z *zeros) Read(b []byte) (int, error) {
-	if *z <= 0 {
-		return 0, io.EOF
-	}
-	n := min(len(b), int(*z))
-	clear(b[:n])
-	*z -= zeros(n)
-	return n, nil
-}
-
-func TestXLSXBomb(t *testing.T) {
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	w, err := z.Create("xl/worksheets/sheet1.xml")
+// bomb makes an xlsx whose sheet claims to be and is so many bytes unpacked.
+func bomb(t *testing.T, claims uint64, is int) *bytes.Buffer {
+	t.Helper()
+	var packed, b bytes.Buffer
+	f, err := flate.NewWriter(&packed, flate.BestSpeed)
 	if err != nil {
 		t.Fatal(err)
 	}
-	n := zeros(maxPlain + 1)
-	if _, err := io.Copy(w, &n); err != nil {
+	if _, err := f.Write(make([]byte, is)); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	z := zip.NewWriter(&b)
+	w, err := z.CreateRaw(&zip.FileHeader{Name: "xl/worksheets/sheet1.xml", Method: zip.Deflate,
+		UncompressedSize64: claims, CompressedSize64: uint64(packed.Len()), CRC32: crc32.ChecksumIEEE(make([]byte, is))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := w.Write(packed.Bytes()); err != nil {
 		t.Fatal(err)
 	}
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if b.Len() > 2<<20 {
-		t.Fatalf("the bomb is %d bytes", b.Len())
+	return &b
+}
+
+func TestXLSXBombs(t *testing.T) {
+	for name, b := range map[string]*bytes.Buffer{
+		"honest about its size": bomb(t, maxPlain+1, 1<<20),
+		"lies about its size":   bomb(t, 100, 8<<20),
+	} {
+		t.Run(name, func(t *testing.T) {
+			readFile(t, Source{Name: "a.xlsx", Reader: b}, Options{}).mustSay(t, "cannot be read as xlsx")
+		})
 	}
-	readFile(t, Source{Name: "a.xlsx", Reader: &b}, Options{}).mustSay(t, "cannot be read as xlsx")
 }
