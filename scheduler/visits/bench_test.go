@@ -73,3 +73,33 @@ func BenchmarkPlan(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkSlots asks for five slots among three weeks of ten technicians' days with three visits each, as a page does.
+func BenchmarkSlots(b *testing.B) {
+	p := business(60, 10, 5)
+	p.Last = monday.AddDays(30)
+	for t := range p.Technicians {
+		for day := range 21 {
+			for i := range 3 {
+				p.Frozen = append(p.Frozen, Visit{
+					TechnicianID: techID(t), SiteID: p.Sites[(t+day+i)%len(p.Sites)].ID, On: monday.AddDays(day), Start: 500 + 130*i, Minutes: 60,
+				})
+			}
+		}
+	}
+	p.Dues = []Due{task(0, 0, 0, 10, 21)}
+	for b.Loop() {
+		if slots, err := Slots(p, 5); err != nil || len(slots) != 5 {
+			b.Fatal(slots, err)
+		}
+	}
+}
+
+func BenchmarkLookAhead(b *testing.B) {
+	p := business(5000, 3, 7)
+	for b.Loop() {
+		if _, err := LookAhead(p); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -112,6 +112,12 @@ func TestCauses(t *testing.T) {
 				p.Frozen = append(p.Frozen, Visit{TechnicianID: techID(0), On: monday.AddDays(i), Start: 500, Minutes: 440})
 			}
 		}},
+		{CauseBooked, func(p *Problem) {
+			p.Technicians[0].MaxDues = 1
+			for i := range 3 {
+				p.Frozen = append(p.Frozen, taken(i, 600, 60))
+			}
+		}},
 		{CauseFull, func(p *Problem) {
 			for i := range 3 {
 				d := task(1+i, 0, 0, 0, 2)
@@ -182,6 +188,11 @@ func TestTurnoverPullsIn(t *testing.T) {
 	if d := days(mustPlan(t, p)); len(d) != 1 || d[0] < 7 || d[0] > 11 {
 		t.Errorf("days %v, want one while the unit is empty", d)
 	}
+	p.Last = monday.AddDays(20)
+	if d := days(mustPlan(t, p)); len(d) != 1 {
+		t.Errorf("days %v, want one: it might wait beyond the last day, the empty unit does not", d)
+	}
+	p.Last = monday.AddDays(120)
 	p.Dues[0].Floor = monday.AddDays(30)
 	same(t, "not before its floor", days(mustPlan(t, p)), []int{70})
 	p.Dues[0].Floor = 0
@@ -238,6 +249,11 @@ func TestZones(t *testing.T) {
 	if v := s.Visits[0]; v.Start != 540 {
 		t.Errorf("start %d: the site opens at 9:00 by its own clock", v.Start)
 	}
+	p.Sites[0].Access = weekdays(540, 600)
+	if v := mustPlan(t, p).Visits[0]; v.On != monday.AddDays(1) || v.Start != 540 {
+		t.Errorf("visit %+v: the hour from 9:00 to 10:00 by the site's clock is just enough", v)
+	}
+	p.Sites[0].Access = weekdays(540, 720)
 	p.Frozen = []Visit{{TechnicianID: techID(0), SiteID: siteID(0), On: monday.AddDays(1), Start: 540, Minutes: 60}}
 	if v := mustPlan(t, p).Visits[0]; v.Start != 600 {
 		t.Errorf("start %d: a frozen visit holds 9:00 to 10:00 by the site's clock", v.Start)
@@ -276,12 +292,17 @@ func TestMoves(t *testing.T) {
 
 // A proposal that can no longer be as it was moves; what is nonsense in it does no harm.
 func TestPreviousThatCannotStay(t *testing.T) {
-	p := one(task(0, 0, 3, 5, 9), task(1, 1, 3, 5, 9), task(2, 1, 3, 5, 9))
+	past := one(task(0, 0, 3, 5, 9))
+	past.Policy.Effort = 0 // no search that would hide where the plan started
+	past.Previous = []Visit{{TechnicianID: techID(0), SiteID: siteID(0), On: monday.AddDays(10), Start: 500, Minutes: 60, Dues: []vent.ID{dueID(0)}}}
+	if s := mustPlan(t, past); len(s.Moves) != 1 || s.Moves[0].Cause != CauseWindow || s.Visits[0].On > monday.AddDays(9) {
+		t.Errorf("visits %v, moves %+v: day 10 is after its window", days(s), s.Moves)
+	}
+	p := one(task(0, 0, 3, 5, 9), task(1, 1, 3, 5, 9))
 	p.Sites = append(p.Sites, Site{ID: siteID(1), Place: east(-10)})
-	p.Policy.Effort = 0 // no search that would hide where the plan started
+	p.Policy.Effort = 0
 	both := []vent.ID{dueID(0), dueID(1), dueID(0), dueID(77)}
 	p.Previous = []Visit{
-		{TechnicianID: techID(0), SiteID: siteID(1), On: monday.AddDays(10), Start: 500, Minutes: 60, Dues: []vent.ID{dueID(2)}}, // past its window
 		{TechnicianID: techID(0), SiteID: siteID(0), On: monday.AddDays(4), Start: -5000, Minutes: -7, Dues: both},
 		{TechnicianID: techID(8), SiteID: siteID(8), On: monday.AddDays(-400), Start: 1 << 40, Dues: both},
 	}

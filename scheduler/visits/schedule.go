@@ -40,7 +40,7 @@ type Day struct {
 	TechnicianID vent.ID   `json:"technician_id"`
 	On           vent.Date `json:"on"`
 	Visits       int       `json:"visits"`
-	Work         int       `json:"work_minutes"`
+	Work         int       `json:"work_minutes"`  // at the sites, and blocks without one
 	Drive        int       `json:"drive_minutes"` // from home over the sites and back
 }
 
@@ -142,10 +142,13 @@ func (best *plan) workdays(p *Problem) []Day {
 		}
 		d := m.dayOf(int32(td))
 		day := Day{
-			TechnicianID: p.Technicians[d.tech].ID, On: p.Today.AddDays(int(d.day)), Visits: len(stops), Drive: int(m.drive(d, stops)),
+			TechnicianID: p.Technicians[d.tech].ID, On: p.Today.AddDays(int(d.day)), Drive: int(m.drive(d, stops)),
 		}
 		for i := range stops {
 			day.Work += int(stops[i].work)
+			if int(stops[i].site) < len(m.sites) {
+				day.Visits++
+			}
 		}
 		out = append(out, day)
 	}
