@@ -94,8 +94,8 @@ func (d *Desk) FeedContent(token string, now time.Time) (c FeedContent, err erro
 			return err
 		}
 		c.Operator = operator(tx)
-		if err := c.nameScope(tx); err != nil {
-			return err
+		if err := c.nameScope(tx); err != nil || c.Head.Feed.Revoked != 0 {
+			return err // a revoked one shows nothing but that
 		}
 		if err := c.loadDues(tx); err != nil {
 			return err

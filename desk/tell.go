@@ -234,22 +234,15 @@ func noticeKeyFor(person vent.ID, d vent.Due, s vent.Step) vent.NoticeKey {
 		Arm: d.Arm, Step: s, Channel: vent.ByMail}
 }
 
-// messageFor gives the message that takes what a person is to be told now: the one that still waits, else a new one
-// on the first day that has none.
+// messageFor gives the message that takes what a person is to be told now: the one that still waits, else a new one.
 func messageFor(tx *store.Tx, p vent.Person, policy cadence.Policy, zone *time.Location) (vent.Message, error) {
-	had := map[vent.Date]bool{}
 	for m, err := range store.MessagesTo(tx, p.ID) {
-		switch {
-		case err != nil:
+		if err != nil || m.Class == classReminder && m.Channel == vent.ByMail && m.Waits() {
 			return m, err
-		case m.Class != classReminder || m.Channel != vent.ByMail:
-		case m.Waits():
-			return m, nil
-		case m.MayHaveArrived():
-			had[m.On] = true
 		}
 	}
-	on, at := policy.Slot(tx.Now(), zone, func(d vent.Date) bool { return had[d] }, spread(p.ID))
+	free := func(vent.Date) bool { return false } // Claim sees to it that a day gets one message
+	on, at := policy.Slot(tx.Now(), zone, free, spread(p.ID))
 	return vent.Message{ID: tx.NewID(), PersonID: p.ID, On: on, Channel: vent.ByMail, Class: classReminder,
 		State: vent.MessagePending, Created: tx.Now(), NotFor: at, Expires: at.Add(cadence.GiveUpAfter)}, nil
 }

@@ -146,11 +146,15 @@ func TestEachStepIsToldOnce(t *testing.T) {
 func TestDoneStopsTheReminder(t *testing.T) {
 	o := newOffice(t)
 	o.Now = morning.Add(-4 * time.Hour) // six in the morning: the message waits for the window
-	h := o.House("Lund", "America/New_York", o.Person("Ida Lund", "ida@example.com"))
-	o.Due(h, today.AddDays(7))
+	ida := o.Person("Ida Lund", "ida@example.com")
+	h := o.House("Lund", "America/New_York", ida)
+	due := o.Due(h, today.AddDays(7))
 	wantSent(t, o.work())
 	o.Done(h)
 	wantSent(t, o.after(4*time.Hour))
+	if n := o.notice(due, ida, "7_days"); n.State != vent.NoticeDropped || n.Why != "it was done" {
+		t.Errorf("the notice is %s: %q", n.State, n.Why)
+	}
 	wantSent(t, o.days(40))
 }
 
@@ -210,18 +214,22 @@ func TestToldAgainWhenTheDayMovesFar(t *testing.T) {
 	wantSent(t, o.days(15), "ida@example.com: Lund house, house 2026-03-24 7_days")
 }
 
-// It moves that far while the mail about the old day is on its way: the person is told again too.
+// It moves that far while the mail about the old day is on its way, and the person is looked at meanwhile: they are told
+// again too.
 func TestToldAgainWhenTheDayMovesOnTheWay(t *testing.T) {
 	o := newOffice(t)
 	h := o.House("Lund", "America/New_York", o.Person("Ida Lund", "ida@example.com"))
-	o.Due(h, today.AddDays(7))
+	o.Due(h, today.AddDays(10))
 	o.answer = func(vent.Message) (desk.Result, bool) {
-		o.Due(h, today.AddDays(29))
+		o.Due(h, today.AddDays(10+15)) // the same step
+		if _, err := o.Desk.Tell(t.Context(), o.By()); err != nil {
+			t.Error(err)
+		}
 		return desk.Accepted, true
 	}
-	wantSent(t, o.work(), "ida@example.com: Lund house, house 2026-03-09 7_days")
+	wantSent(t, o.work(), "ida@example.com: Lund house, house 2026-03-12 30_days")
 	o.always(desk.Accepted)
-	wantSent(t, o.days(1), "ida@example.com: Lund house, house 2026-03-31 30_days")
+	wantSent(t, o.days(1), "ida@example.com: Lund house, house 2026-03-27 30_days")
 }
 
 func TestWhoCannotBeReachedIsToldWhenTheyCan(t *testing.T) {
@@ -321,6 +329,9 @@ func TestADeferredMessageIsWrittenAnew(t *testing.T) {
 	o.Due(b, today.AddDays(7))
 	o.always(desk.Deferred)
 	wantSent(t, o.work(), "ida@example.com: Ash house, house 2026-03-02 on_the_day; Beech house, house 2026-03-09 7_days")
+	if m := scene.Get(o.Scene, store.Messages, o.sent[0].message); m.Raw != nil || m.State != vent.MessageDeferred {
+		t.Errorf("the deferred message is %s and keeps %d bytes", m.State, len(m.Raw))
+	}
 	o.Done(a)
 	o.Due(c, today.AddDays(1))
 	o.always(desk.Accepted)
@@ -355,6 +366,73 @@ func TestAMessageThatMayHaveArrivedIsFrozen(t *testing.T) {
 	wantSent(t, o.days(1), "ida@example.com: Cedar house, house 2026-03-02 on_the_day")
 }
 
+// A message whose answer was lost in the evening comes back the next morning, on which there is news as well: still one
+// mail a day.
+func TestALostAnswerAndNewsOnOneDay(t *testing.T) {
+	o := newOffice(t)
+	ida := o.Person("Ida Lund", "ida@example.com")
+	h, c := o.House("Lund", "America/New_York", ida), o.House("Cedar", "America/New_York", ida)
+	o.Now = morning.Add(7*time.Hour + 45*time.Minute)
+	o.Due(h, today.AddDays(7))
+	o.Due(c, today.AddDays(31)) // told tomorrow
+	o.always(desk.AnswerLost)
+	first := o.work()
+	o.always(desk.Accepted)
+	var got []sent
+	for range 40 * 4 {
+		got = append(got, o.after(15*time.Minute)...)
+	}
+	wantSent(t, append(first, got...), "ida@example.com: Lund house, house 2026-03-09 7_days", "ida@example.com: Lund house, house 2026-03-09 7_days",
+		"ida@example.com: Cedar house, house 2026-04-02 30_days")
+	if len(got) == 2 && got[1].at.Sub(got[0].at) < 14*time.Hour {
+		t.Errorf("two mails on one day: %s and %s", got[0].at, got[1].at)
+	}
+}
+
+// A message that may have arrived at the old address is not tried there again; the new one gets it.
+func TestAddressChangesAfterALostAnswer(t *testing.T) {
+	o := newOffice(t)
+	ida := o.Person("Ida Lund", "ida@example.com")
+	h := o.House("Lund", "America/New_York", ida)
+	o.Due(h, today.AddDays(7))
+	o.always(desk.AnswerLost)
+	o.work()
+	scene.Change(o.Scene, store.Persons, ida, func(p *vent.Person) { p.Email = "ida.lund@example.com" })
+	o.always(desk.Accepted)
+	got := append(o.after(30*time.Minute), o.days(1)...) // today's mail may have arrived
+	wantSent(t, got, "ida.lund@example.com: Lund house, house 2026-03-09 7_days")
+}
+
+// What is taken out of a waiting message and comes back is told once, whichever message carries it then.
+func TestTakenOutAndBackAgain(t *testing.T) {
+	for _, frozen := range []bool{false, true} {
+		o := newOffice(t)
+		ida := o.Person("Ida Lund", "ida@example.com")
+		a, b := o.House("Ash", "America/New_York", ida), o.House("Beech", "America/New_York", ida)
+		due := o.Due(a, today.AddDays(12))
+		o.Due(b, today.AddDays(13))
+		o.always(desk.Deferred)
+		o.work()
+		o.Due(a, today.AddDays(100))
+		if frozen {
+			o.always(desk.AnswerLost)
+		}
+		wantSent(t, o.after(40*time.Minute), "ida@example.com: Beech house, house 2026-03-15 30_days")
+		o.Due(a, today.AddDays(12))
+		o.always(desk.Accepted)
+		if !frozen { // it joins the message that still waits
+			wantSent(t, o.after(2*time.Hour), "ida@example.com: Ash house, house 2026-03-14 30_days; Beech house, house 2026-03-15 30_days")
+		} else { // that one may have arrived: the next day has another
+			wantSent(t, o.after(2*time.Hour), "ida@example.com: Beech house, house 2026-03-15 30_days")
+			if n := o.notice(due, ida, "30_days"); n.State != vent.NoticeWanted {
+				t.Errorf("the notice that waits for tomorrow is %s", n.State)
+			}
+			wantSent(t, o.days(1), "ida@example.com: Ash house, house 2026-03-14 30_days")
+		}
+		wantSent(t, o.days(2))
+	}
+}
+
 // A claim that a kill left behind comes back after half an hour, as often as it takes.
 func TestAnOrphanComesBack(t *testing.T) {
 	o := newOffice(t)
@@ -363,6 +441,7 @@ func TestAnOrphanComesBack(t *testing.T) {
 	o.answer = func(vent.Message) (desk.Result, bool) { return "", false }
 	const body = "ida@example.com: Lund house, house 2026-03-09 7_days"
 	wantSent(t, o.work(), body)
+	o.Due(h, today.AddDays(6)) // the letter stays as it was
 	wantSent(t, o.after(29*time.Minute))
 	wantSent(t, o.after(time.Minute), body)
 	wantSent(t, o.after(30*time.Minute), body)
@@ -417,6 +496,9 @@ func TestRefusedAtAnOldAddress(t *testing.T) {
 			return desk.Accepted, true
 		}
 		scene.Change(o.Scene, store.Persons, ida, func(p *vent.Person) { p.Email = "ida.lund@example.com" })
+		if _, err := o.Desk.Tell(t.Context(), o.By()); err != nil { // they are looked at while the old mail is on its way
+			t.Error(err)
+		}
 		return desk.Refused, true
 	}
 	o.work()
