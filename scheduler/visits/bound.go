@@ -154,14 +154,14 @@ func (best *plan) driveBound(trips []int64, intime []int32) int64 {
 	trips = slices.Clone(trips)
 	days := int64(0)
 	for _, stops := range m.frozen {
+		leaves := int64(0)
 		for i, s := range stops {
 			if int(s.site) < len(m.sites) && !visited(stops[:i], s.site) {
 				trips[s.site]++
+				leaves = 1
 			}
 		}
-		if len(stops) > 0 {
-			days++
-		}
+		days += leaves
 	}
 	twice := int64(0)
 	for at, n := range trips {
@@ -173,7 +173,10 @@ func (best *plan) driveBound(trips []int64, intime []int32) int64 {
 	if days == 0 && twice > 0 {
 		days = m.leastDays(intime)
 	}
-	return (twice + 2*days*m.shortestStart() + 1) / 2
+	if days > 0 {
+		twice += 2 * days * m.shortestStart()
+	}
+	return (twice + 1) / 2
 }
 
 // leastDays is how many working days the work of the dues fills at least.

@@ -178,6 +178,20 @@ func TestJoinsAFrozenTrip(t *testing.T) {
 	}
 }
 
+// A block without a site takes its time and nobody anywhere.
+func TestBlockWithoutSite(t *testing.T) {
+	p := one()
+	p.Frozen = []Visit{{TechnicianID: techID(0), On: monday, Start: 480, Minutes: 300}}
+	s := mustPlan(t, p)
+	if got := tier(s, "drive"); got != (Tier{"drive", 0, 0}) || len(s.Days) != 1 || s.Days[0].Visits != 0 || s.Days[0].Work != 300 {
+		t.Errorf("drive %+v, days %+v", got, s.Days)
+	}
+	p.Dues = []Due{task(0, 0, 0, 0, 0)}
+	if s = mustPlan(t, p); len(s.Visits) != 1 || s.Visits[0].Start != 800 {
+		t.Errorf("visits %+v: from home at 13:00, there at 13:20", s.Visits)
+	}
+}
+
 func TestTurnoverPullsIn(t *testing.T) {
 	unit := vent.ID{1: 1}
 	p := one(task(0, 0, 60, 70, 80))

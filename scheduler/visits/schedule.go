@@ -88,9 +88,10 @@ func (best *plan) finish(p *Problem) Schedule {
 	best.catchUp()
 	best.ride()
 	out := Schedule{Visits: best.visits(p), Days: best.workdays(p), Steps: best.steps}
-	out.Late = best.lateOnes(p, intime)
+	frozen := frozenDays(p)
+	out.Late = best.lateOnes(p, intime, frozen)
 	for x := range m.dues {
-		if d := &m.dues[x]; d.optional && best.where[x] < 0 && !best.booked(p, x) {
+		if _, booked := frozen[p.Dues[x].ID]; m.dues[x].optional && best.where[x] < 0 && !booked {
 			out.Left = append(out.Left, p.Dues[x].ID)
 		}
 	}
@@ -99,12 +100,6 @@ func (best *plan) finish(p *Problem) Schedule {
 		out.Moves = best.moves(p, out.Visits)
 	}
 	return out
-}
-
-// booked reports whether a due is out of the planning because a frozen visit does it.
-func (best *plan) booked(p *Problem, x int) bool {
-	d := &best.m.dues[x]
-	return d.out && d.lo < best.m.days
 }
 
 // visits lists the proposed ones.
@@ -157,9 +152,8 @@ func (best *plan) workdays(p *Problem) []Day {
 }
 
 // lateOnes lists the dues that are not done within their own window.
-func (best *plan) lateOnes(p *Problem, intime []int32) []Late {
+func (best *plan) lateOnes(p *Problem, intime []int32, frozen map[vent.ID]vent.Date) []Late {
 	m := best.m
-	frozen := frozenDays(p)
 	out := []Late{}
 	for x := range m.dues {
 		d := &m.dues[x]
@@ -186,6 +180,7 @@ func (best *plan) lateOnes(p *Problem, intime []int32) []Late {
 	return out
 }
 
+// frozenDays gives the first day on which a frozen visit does each due.
 func frozenDays(p *Problem) map[vent.ID]vent.Date {
 	days := map[vent.ID]vent.Date{}
 	for _, v := range p.Frozen {
