@@ -9,7 +9,15 @@ import (
 // key builds an ordered key: parts compare in the order in which they were added.
 type key []byte
 
-func (k key) id(id vent.ID) key { return append(k, id[:]...) }
+// keyRoom is what most keys need after their first part, in bytes: an ID, a moment, the ID of a row.
+const keyRoom = 40
+
+func (k key) id(id vent.ID) key {
+	if k == nil {
+		k = make(key, 0, keyRoom)
+	}
+	return append(k, id[:]...)
+}
 
 func (k key) date(d vent.Date) key { return binary.BigEndian.AppendUint32(k, uint32(d)) }
 
@@ -28,6 +36,9 @@ func (k key) scope(s vent.Scope) key { return k.text(string(s.Kind)).id(s.ID) }
 // text adds s and a zero byte, so that a shorter text comes before a longer one and prefixes do not
 // run together. A zero byte inside s is written as a space: keys need no way back.
 func (k key) text(s string) key {
+	if k == nil {
+		k = make(key, 0, len(s)+1+keyRoom)
+	}
 	for i := 0; i < len(s); i++ {
 		c := s[i]
 		if c == 0 {
