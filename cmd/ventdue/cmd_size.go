@@ -185,7 +185,7 @@ func (f sizeFlags) valid(d intake.Draft, duct *airflow.Duct) error {
 	if err := duct.Validate(); err != nil {
 		var first *airflow.FieldError
 		if errors.As(err, &first) {
-			return usage("--%s: %s: %s", strings.ReplaceAll(intake.DuctColumn(first.Field), "_", "-"), first.Problem, first.Remedy)
+			return usage("--%s: %s: %s", flagOf(first.Field), first.Problem, first.Remedy)
 		}
 		return usage("the duct: %w", err)
 	}
@@ -193,4 +193,17 @@ func (f sizeFlags) valid(d intake.Draft, duct *airflow.Duct) error {
 		return usage("the dryer: %w", err)
 	}
 	return nil
+}
+
+// flagOf gives the flag that says a field of the duct.
+func flagOf(field string) string {
+	switch field {
+	case "outlet.k":
+		return "outlet-k"
+	case "exhaust_temperature":
+		return "exhaust-temp"
+	case "altitude":
+		return "altitude"
+	}
+	return strings.ReplaceAll(intake.DuctColumn(field), "_", "-")
 }

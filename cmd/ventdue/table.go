@@ -29,6 +29,7 @@ func (h *house) table() call.Table {
 		opErase:      call.Answer(h.askErase),
 		opImport:     call.Answer(h.askImport),
 		opExport:     call.Stream(h.askExport),
+		opBacktest:   call.Answer(h.askBacktest),
 	}
 }
 
