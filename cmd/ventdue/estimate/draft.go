@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"hash/fnv"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -173,7 +174,7 @@ func (d *draft) findings(raw []byte) error {
 			return fmt.Errorf("has more than %d entries: give the newest", maxFindings)
 		}
 		d.finding = vent.Finding{}
-		name := fmt.Sprintf("findings[%d]", i)
+		name := "findings[" + strconv.Itoa(i) + "]"
 		if err := d.object(name, d.t.finding, x); err != nil {
 			return fmt.Errorf("entry %d %w", i, err)
 		}
@@ -208,7 +209,7 @@ func (d *draft) by(raw []byte) error {
 	if raw[0] == '{' {
 		return exported(raw, &d.finding.By)
 	}
-	return exported(raw, &d.finding.By.Kind)
+	return word(raw, &d.finding.By.Kind)
 }
 
 // readings reads figures: an object with one member for each, or a list as exported.

@@ -117,7 +117,7 @@ func runFields() *object {
 				return exported(raw, d.route)
 			}},
 		field{name: "known", meaning: "day from which on your findings of this run are complete; without it the day of the estimate", form: dateForm,
-			read: func(d *draft, raw []byte) error { return exported(raw, &d.in.Run.Known) }},
+			read: func(d *draft, raw []byte) error { return date(raw, &d.in.Run.Known) }},
 	)...)
 }
 
@@ -137,15 +137,12 @@ func unitFields() *object {
 func siteFields() *object { return newObject("site", columns("lat")...) }
 
 func useFields() *object {
-	into := func(f func(*vent.Use) any) func(*draft, []byte) error {
-		return func(d *draft, raw []byte) error { return exported(raw, f(&d.change)) }
-	}
 	return newObject("use",
-		field{name: "from", meaning: "first day; without it as far back as known", form: dateForm, read: into(func(u *vent.Use) any { return &u.From })},
+		field{name: "from", meaning: "first day; without it as far back as known", form: dateForm, read: func(d *draft, raw []byte) error { return date(raw, &d.change.From) }},
 		field{name: "loads_per_week", meaning: "loads dried in a week", form: numberForm(0, 1000), required: true,
-			read: into(func(u *vent.Use) any { return &u.LoadsPerWeek })},
+			read: func(d *draft, raw []byte) error { return exported(raw, &d.change.LoadsPerWeek) }},
 		field{name: "source", meaning: "who says so; without it told", form: enum(vent.UseCounter, vent.UseTold, vent.UseHousehold, vent.UseDefault, vent.UseEmpty),
-			read: into(func(u *vent.Use) any { return &u.Source })},
+			read: func(d *draft, raw []byte) error { return word(raw, &d.change.Source) }},
 	)
 }
 
@@ -155,14 +152,14 @@ func findingFields() *object {
 	}
 	const passed = "as exported; does not bear on the date"
 	return newObject("finding",
-		field{name: "date", meaning: "day of the look", form: dateForm, required: true, read: into(func(f *vent.Finding) any { return &f.Date })},
+		field{name: "date", meaning: "day of the look", form: dateForm, required: true, read: func(d *draft, raw []byte) error { return date(raw, &d.finding.Date) }},
 		field{name: "outcome", meaning: "full: the whole run was cleaned; partial; one_end: the other not seen; looked: nothing taken out; failed", required: true,
-			form: enum(vent.Full, vent.Partial, vent.OneEnd, vent.LookedOnly, vent.Failed), read: into(func(f *vent.Finding) any { return &f.Outcome })},
+			form: enum(vent.Full, vent.Partial, vent.OneEnd, vent.LookedOnly, vent.Failed), read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Outcome) }},
 		field{name: "reach", meaning: "how far the brush or the eye got; through: seen through from end to end",
-			form: enum(vent.ReachThrough, vent.ReachDryer, vent.ReachHood, vent.ReachNone), read: into(func(f *vent.Finding) any { return &f.Reach })},
+			form: enum(vent.ReachThrough, vent.ReachDryer, vent.ReachHood, vent.ReachNone), read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Reach) }},
 		field{name: "by", meaning: "who did it; without it unknown", form: byForm, read: (*draft).by},
-		field{name: "lint_before", meaning: "lint by sight before, at the worst place", form: gradeForm, read: into(func(f *vent.Finding) any { return &f.LintBefore })},
-		field{name: "lint_after", meaning: "lint by sight after cleaning", form: gradeForm, read: into(func(f *vent.Finding) any { return &f.LintAfter })},
+		field{name: "lint_before", meaning: "lint by sight before, at the worst place", form: gradeForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.LintBefore) }},
+		field{name: "lint_after", meaning: "lint by sight after cleaning", form: gradeForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.LintAfter) }},
 		field{name: "before", meaning: "readings before anything was done", form: readingsForm, read: func(d *draft, raw []byte) (err error) {
 			d.finding.Before, err = d.readings("before", raw)
 			return err
@@ -174,19 +171,19 @@ func findingFields() *object {
 		field{name: "sudden", meaning: "what was found came at once (a nest, a crushed elbow), not by lint growing", form: boolForm, read: into(func(f *vent.Finding) any { return &f.Sudden })},
 		field{name: "load_counter", meaning: "the dryer's own cycle count on that day", form: countForm, read: into(func(f *vent.Finding) any { return &f.LoadCounter })},
 		field{name: "parts", meaning: "checks of the dryer's parts, as exported; a fault there explains long drying", form: typed[[]vent.PartCheck](), read: into(func(f *vent.Finding) any { return &f.Parts })},
-		field{name: "symptom", meaning: "what was wrong with the dryer itself, as exported", form: textForm, read: into(func(f *vent.Finding) any { return &f.Symptom })},
+		field{name: "symptom", meaning: "what was wrong with the dryer itself, as exported", form: textForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Symptom) }},
 		field{name: "faults", meaning: "ids of fault rules that were seen, as exported", form: typed[[]string](), read: into(func(f *vent.Finding) any { return &f.Faults })},
 		field{name: "fixed", meaning: "ids of fault rules that were put right, as exported", form: typed[[]string](), read: into(func(f *vent.Finding) any { return &f.Fixed })},
 		field{name: "id", meaning: "as exported", form: textForm, read: into(func(f *vent.Finding) any { return &f.ID })},
 		field{name: "replaced_by", meaning: "id of the finding that corrects this one; this one then counts no more", form: textForm, read: into(func(f *vent.Finding) any { return &f.Replaced })},
 		field{name: "corrects", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.Corrects })},
 		field{name: "run_id", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.RunID })},
-		field{name: "source", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.Source })},
+		field{name: "source", meaning: passed, form: textForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Source) }},
 		field{name: "close_out", meaning: passed, form: typed[[]string](), read: into(func(f *vent.Finding) any { return &f.CloseOut })},
 		field{name: "photos", meaning: passed, form: typed[[]vent.Photo](), read: into(func(f *vent.Finding) any { return &f.Photos })},
-		field{name: "note", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.Note })},
+		field{name: "note", meaning: passed, form: textForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Note) }},
 		field{name: "recorded", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.Recorded })},
-		field{name: "recorder", meaning: passed, form: textForm, read: into(func(f *vent.Finding) any { return &f.Recorder })},
+		field{name: "recorder", meaning: passed, form: textForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Recorder) }},
 	)
 }
 

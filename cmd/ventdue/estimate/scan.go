@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+
+	"ventdue/vent"
 )
 
 // members walks the members of an object: the key with its quotes, and the value. The text must have passed json.Valid.
@@ -94,6 +96,25 @@ func text(raw []byte) (string, error) {
 	var s string
 	err := json.Unmarshal(raw, &s)
 	return s, err
+}
+
+// word reads a string into a named type of text.
+func word[T ~string](raw []byte, into *T) error {
+	s, err := text(raw)
+	*into = T(s)
+	return err
+}
+
+// date reads a day in ISO form.
+func date(raw []byte, into *vent.Date) error {
+	s, err := text(raw)
+	if err != nil {
+		return err
+	}
+	if *into, err = vent.ParseDate(s); err != nil {
+		return errors.New("is not a day: write it as YYYY-MM-DD, for example 2026-11-25")
+	}
+	return nil
 }
 
 // cell gives a value as a cell of a sheet would show it; yes and no stand for true and false.
