@@ -110,7 +110,7 @@ type Call struct {
 	Role CallRole `json:"role,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
 }
 
-// Valid lists what is wrong with the fault.
+// Valid lists what is wrong with the fault. A stop fault is closed by who says by what right they release it.
 func (f Fault) Valid() Problems {
 	var p Problems
 	required(&p, "rule", f.Rule)
@@ -124,6 +124,15 @@ func (f Fault) Valid() Problems {
 	if f.State == FaultWaived {
 		day(&p, "until", f.Until, true)
 		required(&p, "why", f.Why)
+	}
+	if f.Severity == Stop && f.State == FaultFixed {
+		required(&p, "released_as", f.ReleasedAs)
+	}
+	if f.Severity == Stop && f.State == FaultWaived {
+		p.Add("state", string(f.State), "a stop fault cannot be put off: a named qualified person releases it")
+	}
+	for _, c := range f.Told {
+		oneOf(&p, "told.role", c.Role, "", ToldOccupant, ToldCustomer, ToldOperator)
 	}
 	return p
 }

@@ -125,6 +125,11 @@ func TestEachProblemNamesItsField(t *testing.T) {
 		{"closed", mended(fault, func(x *Fault) { x.State, x.ClosedBy = FaultFixed, "Ida Lund" })},
 		{"until", mended(fault, func(x *Fault) { x.State, x.Closed, x.ClosedBy, x.Why = FaultWaived, day1, "Ida Lund", "sold" })},
 		{"why", mended(fault, func(x *Fault) { x.State, x.Closed, x.ClosedBy, x.Until = FaultWaived, day1, "Ida Lund", day1 })},
+		{"released_as", mended(fault, func(x *Fault) { x.Severity, x.State, x.Closed, x.ClosedBy = Stop, FaultFixed, day1, "Ida Lund" })},
+		{"state", mended(fault, func(x *Fault) {
+			x.Severity, x.State, x.Closed, x.ClosedBy, x.Why, x.Until = Stop, FaultWaived, day1, "Ida Lund", "later", day1+9
+		})},
+		{"told.role", mended(fault, func(x *Fault) { x.Told = []Call{{At: 1, Who: "Ida Lund", How: "telephone", Role: "cat"}} })},
 		{"months", mended(check, func(x *Check) { x.Months = 0 })},
 		{"anchor", mended(check, func(x *Check) { x.Anchor = 0 })},
 
@@ -181,6 +186,7 @@ func TestFindingsAreChecked(t *testing.T) {
 		{"reach", func(f *Finding) { f.Reach = ReachNone }},
 		{"lint_before", func(f *Finding) { f.LintBefore = "lots" }},
 		{"after", func(f *Finding) { f.Outcome, f.After = LookedOnly, []Reading{{Quantity: AirSpeed, Value: 5}} }},
+		{"symptom", func(f *Finding) { f.Symptom = "sulks" }},
 		{"before.flap", func(f *Finding) { f.Before = []Reading{{Quantity: Flap, Value: 3}} }},
 	} {
 		f := good

@@ -32,6 +32,7 @@ func Waive(f vent.Fault, on vent.Date, by string, until vent.Date, why string) (
 		p.Add("severity", string(f.Severity), "a stop fault cannot be put off: nobody uses the dryer until it is released")
 	}
 	switch most := on.AddMonths(waiveMonths); {
+	case !on.Valid(): // said above
 	case !until.Valid():
 		p.Add("until", "", "is missing: say until which day")
 	case until <= on:

@@ -26,7 +26,8 @@ func Raise(stored []vent.Fault, sights []Sight, gas, shared bool) ([]vent.Fault,
 	l := newLedger(stored, gas, shared)
 	ordered := slices.Clone(sights)
 	slices.SortStableFunc(ordered, func(a, b Sight) int {
-		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(rank(a.Kind), rank(b.Kind)))
+		return cmp.Or(cmp.Compare(a.On, b.On), cmp.Compare(rank(a.Kind), rank(b.Kind)), cmp.Compare(a.Rule, b.Rule),
+			slices.Compare(a.Subject.ID[:], b.Subject.ID[:]), slices.Compare(a.Finding[:], b.Finding[:]), slices.Compare(a.Sign[:], b.Sign[:]))
 	})
 	l.sights = ordered
 	for _, s := range ordered {
@@ -51,7 +52,7 @@ func checkSights(sights []Sight) error {
 		if s.Kind == Mended && strings.TrimSpace(s.By) == "" {
 			p.Add("by", "", "is empty: say who put %s right", s.Rule)
 		}
-		if rank(s.Kind) == 0 {
+		if rank(s.Kind) < 1 {
 			p.Add("kind", string(s.Kind), "is not known: use found, mended or no_more")
 		}
 	}
@@ -130,6 +131,7 @@ func (l *ledger) found(f *vent.Fault, s Sight, r rules.Fault) {
 	case vent.FaultFixed:
 		if on, again := l.again(f, s); again {
 			reopen(f, s, on, g)
+			f.Found = min(f.Found, s.On)
 			return
 		}
 	case vent.FaultWaived:

@@ -65,7 +65,10 @@ type tool struct {
 // judge notes whether a rule's condition holds by the record.
 func (t *tool) judge(id string, is bool, note string, args ...any) {
 	r, _ := rules.FaultByID(id)
-	t.judgeOn(t.at.subject(r), id, is, t.from, fmt.Sprintf(note, args...))
+	if is {
+		note = fmt.Sprintf(note, args...)
+	}
+	t.judgeOn(t.at.subject(r), id, is, t.from, note)
 }
 
 func (t *tool) judgeOn(subject vent.Subject, id string, is bool, on vent.Date, note string) {
@@ -189,7 +192,7 @@ func (t *tool) troubles() {
 		s := Sight{Kind: Found, Rule: x.Rule, Subject: t.at.subject(r), On: x.On, Finding: x.Finding, ByTool: true, Note: figure(x)}
 		t.sights = append(t.sights, s)
 	}
-	cleaned := newest(t.facts.Findings, func(f vent.Finding) bool { return f.CleanedFully() && slices.ContainsFunc(f.After, isAir) })
+	cleaned := newest(t.facts.Findings, func(f *vent.Finding) bool { return f.CleanedFully() && slices.ContainsFunc(f.After, isAir) })
 	for _, id := range troubleRules {
 		r, _ := rules.FaultByID(id)
 		s := Sight{Kind: Gone, Rule: id, Subject: t.at.subject(r), ByTool: true, Note: "a later reading no longer shows it"}
@@ -218,11 +221,11 @@ func figure(x Trouble) string {
 }
 
 // newest gives the newest valid finding that fits; the zero finding where none does.
-func newest(findings []vent.Finding, fits func(vent.Finding) bool) vent.Finding {
+func newest(findings []vent.Finding, fits func(*vent.Finding) bool) vent.Finding {
 	var out vent.Finding
-	for _, f := range findings {
-		if f.Counts() && fits(f) && f.Date > out.Date {
-			out = f
+	for i := range findings {
+		if f := &findings[i]; f.Counts() && f.Date > out.Date && fits(f) {
+			out = *f
 		}
 	}
 	return out
@@ -257,16 +260,18 @@ type opening struct {
 // openings lists, by date, each time that a one-shot device opened. A device that is found open again and was not
 // replaced in between is the same opening, and so are two devices on one day.
 func openings(findings []vent.Finding) []opening {
-	sorted := slices.Clone(findings)
+	var sorted []vent.Finding
+	for _, f := range findings {
+		if len(f.Parts) > 0 && f.Counts() && f.Date.Valid() {
+			sorted = append(sorted, f)
+		}
+	}
 	slices.SortStableFunc(sorted, func(a, b vent.Finding) int {
 		return cmp.Or(cmp.Compare(a.Date, b.Date), slices.Compare(a.ID[:], b.ID[:]))
 	})
 	var out []opening
 	still := map[string]bool{} // open and not replaced
 	for _, f := range sorted {
-		if !f.Counts() || !f.Date.Valid() {
-			continue
-		}
 		opened := false
 		for _, c := range f.Parts {
 			p, _ := rules.PartByID(c.Part)

@@ -113,7 +113,7 @@ const OhmsTolerance = 0.10
 
 // HeaterOhms is the resistance of a heater by its plate, volts² / watts; 0 where the plate is not known or cannot be.
 func HeaterOhms(volts, watts float64) float64 {
-	if !(volts > 0 && volts <= mostVolts) || !(watts > 0 && watts <= mostWatts) {
+	if !(volts >= 1 && volts <= mostVolts) || !(watts >= 1 && watts <= mostWatts) {
 		return 0
 	}
 	return volts * volts / watts
