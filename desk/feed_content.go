@@ -15,6 +15,7 @@ type FeedHead struct {
 	Version FeedVersion
 	Changed vent.Instant // when what it shows last changed
 	Horizon vent.Date    // the day around which it is cut
+	Months  int          // how far ahead it reaches
 	Until   vent.Instant // of a revoked one: until when its address says so; never: no end
 	Gone    bool         // that time is over
 }
@@ -25,6 +26,7 @@ type FeedVersion struct {
 	Published uint64 // changes of what is shown
 	Settings  uint64 // changes of the operator's record: name, language, units
 	Horizon   vent.Date
+	Months    int
 	Revoked   vent.Instant
 	Alarms    bool
 }
@@ -32,21 +34,22 @@ type FeedVersion struct {
 // FeedHead finds a feed by its token; ErrNotFound when there is none.
 func (d *Desk) FeedHead(token string, now time.Time) (h FeedHead, err error) {
 	err = d.store.View(func(tx *store.Tx) (err error) {
-		h, err = feedHead(tx, token, vent.InstantOf(now))
+		h, err = d.feedHead(tx, token, vent.InstantOf(now))
 		return err
 	})
 	return h, err
 }
 
-func feedHead(tx *store.Tx, token string, now vent.Instant) (h FeedHead, err error) {
+func (d *Desk) feedHead(tx *store.Tx, token string, now vent.Instant) (h FeedHead, err error) {
 	if h.Feed, err = store.FeedByToken(tx, HashToken(token)); err != nil {
 		return h, err
 	}
 	if h.Horizon = tx.Horizon(); h.Horizon == 0 {
 		h.Horizon = h.Feed.Created.DateIn(time.UTC) // before the clock's first daily work
 	}
+	h.Months = d.Policy().FeedMonths
 	published, settings := tx.Revision(h.Feed.Scope), tx.Revision(settingsScope)
-	h.Version = FeedVersion{Feed: h.Feed.ID, Published: published.N, Settings: settings.N, Horizon: h.Horizon,
+	h.Version = FeedVersion{Feed: h.Feed.ID, Published: published.N, Settings: settings.N, Horizon: h.Horizon, Months: h.Months,
 		Revoked: h.Feed.Revoked, Alarms: h.Feed.Alarms}
 	h.Changed = max(h.Feed.Created, h.Feed.Revoked, published.At, settings.At, tx.Mark(markHorizon))
 	if h.Feed.Revoked != 0 {
@@ -77,9 +80,8 @@ type VisitView struct {
 // The days around the horizon that a feed covers. Open dues are shown however old they are: an overdue cleaning must
 // not fall out of the calendar.
 const (
-	feedDaysBack    = 90
-	feedMonthsAhead = 24
-	feedMostDues    = 1000
+	feedDaysBack = 90
+	feedMostDues = 1000
 )
 
 // markHorizon is when the horizon last moved.
@@ -90,7 +92,7 @@ const markHorizon = "horizon"
 func (d *Desk) FeedContent(token string, now time.Time) (c FeedContent, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
 		c = FeedContent{}
-		if c.Head, err = feedHead(tx, token, vent.InstantOf(now)); err != nil {
+		if c.Head, err = d.feedHead(tx, token, vent.InstantOf(now)); err != nil {
 			return err
 		}
 		c.Operator = operator(tx)
@@ -144,7 +146,7 @@ func (c *FeedContent) loadDues(tx *store.Tx) error {
 	if c.Head.Feed.Scope.Kind == vent.KindPerson {
 		return nil // a technician's feed shows visits
 	}
-	dues, err := store.Collect(store.OpenDuesIn(tx, c.Head.Feed.Scope, 0, c.Head.Horizon.AddMonths(feedMonthsAhead)))
+	dues, err := store.Collect(store.OpenDuesIn(tx, c.Head.Feed.Scope, 0, c.Head.Horizon.AddMonths(c.Head.Months)))
 	if err != nil {
 		return err
 	}
@@ -172,7 +174,7 @@ func (c *FeedContent) loadVisits(tx *store.Tx) error {
 	if err != nil {
 		return err
 	}
-	first, last := c.Head.Horizon.AddDays(-feedDaysBack), c.Head.Horizon.AddMonths(feedMonthsAhead)
+	first, last := c.Head.Horizon.AddDays(-feedDaysBack), c.Head.Horizon.AddMonths(c.Head.Months)
 	for _, v := range visits {
 		if v.On < first || v.On > last || v.State == vent.Proposed { // nobody has agreed to a proposed one yet
 			continue

@@ -45,6 +45,9 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (in scheduler.Input, custom
 	if customer, err = store.Customers.Get(tx, in.Site.CustomerID); err != nil {
 		return in, customer, err
 	}
+	if customer.Ended != 0 && in.Run.Ended == 0 {
+		in.Run.Ended = customer.Ended // nobody is served there any more
+	}
 	if !run.UnitID.IsZero() {
 		if in.Unit, err = store.Units.Get(tx, run.UnitID); err != nil {
 			return in, customer, err
@@ -75,15 +78,8 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (in scheduler.Input, custom
 	if in.Faults, err = store.Collect(store.FaultsOf(tx, subject)); err != nil {
 		return in, customer, err
 	}
-	for due, err := range store.DuesOf(tx, subject) {
-		if err != nil {
-			return in, customer, err
-		}
-		if due.State == vent.DueOpen {
-			in.Open = append(in.Open, due)
-		}
-	}
-	return in, customer, nil
+	in.Open, err = store.Collect(store.OpenDuesOf(tx, subject))
+	return in, customer, err
 }
 
 // wakeContacts has the clock look again at what a customer's contacts are to be told.

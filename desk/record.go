@@ -51,7 +51,7 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 		if err != nil {
 			return err
 		}
-		out.Dues, err = openDuesOf(tx, run.ID)
+		out.Dues, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
 		return err
 	})
 	if err == nil && !out.Known {
@@ -122,15 +122,4 @@ func answerSigns(tx *store.Tx, f vent.Finding) error {
 		}
 	}
 	return nil
-}
-
-func openDuesOf(tx *store.Tx, run vent.ID) ([]vent.Due, error) {
-	all, err := store.Collect(store.DuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run}))
-	var open []vent.Due
-	for _, x := range all {
-		if x.State == vent.DueOpen {
-			open = append(open, x)
-		}
-	}
-	return open, err
 }

@@ -191,13 +191,6 @@ func compare(rt *rapid.T, tx *Tx, m model) {
 		wantIDs = append(wantIDs, v.ID)
 	}
 	equal(rt, "messages due", gotIDs, wantIDs)
-	for _, v := range m.messages {
-		_, err := OpenMessage(tx, v.PersonID, v.On, v.Channel, v.Class)
-		if open := v.State == vent.MessagePending && v.Attempts == 0; open == errors.Is(err, vent.ErrNotFound) {
-			rt.Fatalf("message %v open: %v", v, err)
-		}
-	}
-
 	woken := slices.SortedFunc(maps.Keys(m.wakes), func(a, b vent.ID) int {
 		return cmp.Or(cmp.Compare(m.wakes[a], m.wakes[b]), bytes.Compare(a[:], b[:]))
 	})

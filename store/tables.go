@@ -24,7 +24,7 @@ var (
 	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician)
 	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer)
 	Notices      = newTable(vent.KindNotice, func(v *vent.Notice) vent.ID { return v.ID }, false, noticeKey, noticeThing)
-	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, messagePerson, messageOpen)
+	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, messagePerson)
 	Feeds        = newTable(vent.KindFeed, func(v *vent.Feed) vent.ID { return v.ID }, true, feedToken, feedScope)
 )
 
@@ -119,8 +119,7 @@ var (
 	}}
 	noticeThing = &Index[vent.Notice]{name: "thing", keys: func(v *vent.Notice) []key { return []key{key{}.subject(v.Key.Thing)} }}
 
-	// messageNext holds what may be tried, by when; messageOpen the one message of a person, day, channel and
-	// class that can still take notices.
+	// messageNext holds what may be tried, by when.
 	messageNext = &Index[vent.Message]{name: "next", keys: func(v *vent.Message) []key {
 		if v.State.Settled() {
 			return nil
@@ -129,12 +128,6 @@ var (
 	}}
 	messagePerson = &Index[vent.Message]{name: "person", keys: func(v *vent.Message) []key {
 		return []key{key{}.id(v.PersonID).date(v.On)}
-	}}
-	messageOpen = &Index[vent.Message]{name: "open", unique: true, keys: func(v *vent.Message) []key {
-		if v.State != vent.MessagePending || v.Attempts > 0 {
-			return nil
-		}
-		return []key{messageOpenKey(v.PersonID, v.On, v.Channel, v.Class)}
 	}}
 	feedToken = &Index[vent.Feed]{name: "token", unique: true, keys: func(v *vent.Feed) []key {
 		if len(v.TokenHash) == 0 {
@@ -164,10 +157,6 @@ func dueKeyOf(s vent.Subject, k vent.DueKind, opener vent.ID) key {
 
 func noticeKeyOf(k vent.NoticeKey) key {
 	return key{}.id(k.PersonID).subject(k.Thing).id(k.Opener).int(k.Arm).text(string(k.Step)).text(string(k.Channel))
-}
-
-func messageOpenKey(person vent.ID, on vent.Date, ch vent.Channel, class string) key {
-	return key{}.id(person).date(on).text(string(ch)).text(class)
 }
 
 // Collect gathers a walk into a slice and stops at its first error.

@@ -165,11 +165,6 @@ func MessagesTo(tx *Tx, person vent.ID) iter.Seq2[vent.Message, error] {
 	return Messages.find(tx, messagePerson, key{}.id(person))
 }
 
-// OpenMessage gives the message of a person, day, channel and class that can still take notices.
-func OpenMessage(tx *Tx, person vent.ID, on vent.Date, ch vent.Channel, class string) (vent.Message, error) {
-	return Messages.one(tx, messageOpen, messageOpenKey(person, on, ch, class))
-}
-
 // MessagesDue walks the messages that may be tried at the moment, the longest waiting first.
 func MessagesDue(tx *Tx, now vent.Instant) iter.Seq2[vent.Message, error] {
 	return Messages.between(tx, messageNext, nil, key{}.instant(now+1))

@@ -135,6 +135,8 @@ func (a *app) progress(size int64, name string) *progressbar.ProgressBar {
 
 func verdict(r desk.ImportReport, args importArgs) string {
 	switch {
+	case r.Rows == 0:
+		return "the file cannot be taken; nothing was changed"
 	case args.Check:
 		return fmt.Sprintf("%d of %d rows have problems; nothing was changed, this was a check", r.Bad, r.Rows)
 	case r.Stored:

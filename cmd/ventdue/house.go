@@ -103,7 +103,7 @@ func senderOf(cfg config.Config) (notify.Sender, error) {
 		}
 		s.ReplyTo = *reply
 	}
-	return s, nil
+	return s, s.Check()
 }
 
 // publicBase gives the address that links begin with.

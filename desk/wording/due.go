@@ -116,6 +116,9 @@ func (w Words) evidence(r vent.Reason) string {
 	case r.Cycles == 0 && r.Readings == 0:
 		return w.Say("reason.no_readings")
 	case r.Cycles == 0:
+		if r.Readings == 1 {
+			return w.Say("reason.one_reading")
+		}
 		return w.Say("reason.readings", "readings", strconv.Itoa(r.Readings))
 	}
 	return w.Say("reason.cycles", "cycles", strconv.Itoa(r.Cycles), "readings", strconv.Itoa(r.Readings))
