@@ -68,9 +68,7 @@ Names are those of the import columns; what a line may hold: ventdue estimate --
 A bad line is reported with its number and does not stop the others; the exit code is then 1.
 
 A date is advice, not a permit to wait. Local codes and the maker's instructions come first.`,
-		Example: `  echo '{"id":"V-1","run":{"duct_length":"25 ft","elbows_90":2},"dryer":{"fuel":"electric"},"use":5.4,
-    "findings":[{"date":"2026-03-02","outcome":"full","reach":"through","before":{"air_speed":"1250 fpm"},"after":{"air_speed":"1480 fpm"}}]}' |
-    tr -d '\n' | ventdue estimate
+		Example: `  echo '{"run":{"duct_length":"25 ft","elbows_90":2},"dryer":{"fuel":"electric"},"use":5}' | ventdue estimate
   ventdue estimate fleet.jsonl --at 2027-06-01 --risk 0.05 > dates.jsonl`,
 		Args: func(_ *cobra.Command, files []string) error {
 			if len(files) > 1 {

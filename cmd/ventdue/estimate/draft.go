@@ -192,7 +192,7 @@ func (d *draft) take(name string, i int) {
 		f.Source = "estimate"
 	}
 	if f.By.Kind == "" {
-		f.By.Kind = vent.ByUnknown
+		f.By.Kind = vent.ByUs // as in an import: your own list is taken at its word
 	}
 	if f.ID.IsZero() {
 		f.ID = vent.ID{15: byte(i), 14: byte(i >> 8), 0: 1}

@@ -157,7 +157,7 @@ func findingFields() *object {
 			form: enum(vent.Full, vent.Partial, vent.OneEnd, vent.LookedOnly, vent.Failed), read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Outcome) }},
 		field{name: "reach", meaning: "how far the brush or the eye got; through: seen through from end to end",
 			form: enum(vent.ReachThrough, vent.ReachDryer, vent.ReachHood, vent.ReachNone), read: func(d *draft, raw []byte) error { return word(raw, &d.finding.Reach) }},
-		field{name: "by", meaning: "who did it; without it unknown", form: byForm, read: (*draft).by},
+		field{name: "by", meaning: "who did it; without it us: your own list is taken at its word", form: byForm, read: (*draft).by},
 		field{name: "lint_before", meaning: "lint by sight before, at the worst place", form: gradeForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.LintBefore) }},
 		field{name: "lint_after", meaning: "lint by sight after cleaning", form: gradeForm, read: func(d *draft, raw []byte) error { return word(raw, &d.finding.LintAfter) }},
 		field{name: "before", meaning: "readings before anything was done", form: readingsForm, read: func(d *draft, raw []byte) (err error) {
