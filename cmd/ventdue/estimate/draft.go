@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -85,6 +86,10 @@ func (d *draft) object(name string, o *object, raw []byte) error {
 	var seen uint64 // no object has more than 64 fields
 	for key, value := range members(raw) {
 		i, known := o.byName[string(key[1:len(key)-1])]
+		if !known && bytes.IndexByte(key, '\\') >= 0 {
+			name, _ := text(key) // an escaped name is the same name; what cannot be unescaped stays unknown
+			i, known = o.byName[name]
+		}
 		switch {
 		case !known:
 			d.unknown(o, key)
