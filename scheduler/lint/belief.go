@@ -53,13 +53,21 @@ func (b *Belief) Chance(d vent.Date) float64 {
 	var sum float64
 	for i, a := range seasonNodes {
 		n := loads * (1 + b.season*a*tilt)
-		for h := range b.heads.loads {
-			if b.growth.mass[h] > 0 {
-				sum += seasonWeights[i] * b.growth.above(h, math.Log(b.build.limit.Lint/(b.heads.loads[h]+n)))
-			}
-		}
+		sum += seasonWeights[i] * b.above(math.Log(b.build.limit.Lint), n)
 	}
 	return min(1, max(0, sum))
+}
+
+// above is the chance that the logarithm of lint is above a figure after so many loads.
+func (b *Belief) above(lint, loads float64) float64 {
+	var sum float64
+	for s, mass := range b.growth.mass {
+		if mass > 0 {
+			dried := math.Log(b.heads.loads[s%nHeads] + loads)
+			sum += b.growth.above(s, lint-b.build.pivot-shapes[s/nHeads]*(dried-b.build.pivot))
+		}
+	}
+	return sum
 }
 
 // Day is the first day on which the chance of being past the limit reaches the one given; 0 where it does not within ten

@@ -5,13 +5,16 @@ import "math"
 // nGrowth is the number of points on the axis of log growth.
 const nGrowth = 81
 
-// grid is a distribution of log growth on evenly spaced points, one part for each possibility of leftover lint. The parts
+// nSlots is the number of parts of a belief: leftover lint times shape of growth.
+const nSlots = nHeads * nShapes
+
+// grid is a distribution of log growth on evenly spaced points, one part for each possibility of leftover lint and each shape of growth. The parts
 // together hold all the chance.
 type grid struct {
 	low, step float64
-	weight    [nHeads][nGrowth]float64
-	below     [nHeads][nGrowth]float64 // chance below each point
-	mass      [nHeads]float64
+	weight    [nSlots][nGrowth]float64
+	below     [nSlots][nGrowth]float64 // chance below each point
+	mass      [nSlots]float64
 }
 
 // newGrid lays the axis around a prior.
@@ -42,7 +45,7 @@ func (g *grid) normalise() {
 	}
 }
 
-// above is the chance that log growth is above x together with head h. Between the points it is a cubic through the sums
+// above is the chance that log growth is above x together with slot h. Between the points it is a cubic through the sums
 // with the density as slope, which is monotone because no slope is over twice its secant.
 func (g *grid) above(h int, x float64) float64 {
 	if g.mass[h] == 0 {
@@ -64,7 +67,7 @@ func (g *grid) above(h int, x float64) float64 {
 	return max(0, g.mass[h]-y)
 }
 
-// quantile is the log growth that is not passed with chance p, over all heads.
+// quantile is the log growth that is not passed with chance p, over all slots.
 func (g *grid) quantile(p float64) float64 {
 	lo, hi := g.low, g.at(nGrowth-1)
 	for range 40 {

@@ -316,7 +316,7 @@ func (l *learner) addHead(e *sights, left, weight float64) {
 			if !m.says() {
 				continue
 			}
-			log := l.rate[j] + loads[i]
+			log := l.rate[j] + l.build.pivot + shapes[l.manner.shape]*(loads[i]-l.build.pivot)
 			share := l.shares.at(log)
 			if a := m.air; a.s > 0 {
 				x, w := a.x-share, 1/(a.s*a.s)

@@ -100,7 +100,7 @@ func (b *Belief) fromFindings(c *Case, h *history, builds []build, usual float64
 		told[m] += w
 	}
 	for m, w := range told.shares() {
-		b.take(&out[m], w)
+		b.take(&out[m], w, manners[m].shape)
 		b.season += w * manners[m].season
 		b.summary.take(&out[m], w, &b.build)
 	}
@@ -108,7 +108,7 @@ func (b *Belief) fromFindings(c *Case, h *history, builds []build, usual float64
 }
 
 // take adds the posterior of one manner with its weight.
-func (b *Belief) take(o *outcome, weight float64) {
+func (b *Belief) take(o *outcome, weight float64, shape int) {
 	var all float64
 	for h := range o.growth {
 		for _, p := range o.growth[h] {
@@ -117,7 +117,7 @@ func (b *Belief) take(o *outcome, weight float64) {
 	}
 	for h := range o.growth {
 		for j, p := range o.growth[h] {
-			b.growth.weight[h][j] += weight * p / all
+			b.growth.weight[shape*nHeads+h][j] += weight * p / all
 		}
 	}
 	b.clean += weight * o.clean / all

@@ -57,6 +57,7 @@ type build struct {
 	limit       Limit
 	median      float64 // log of the prior's median growth per load
 	spread      float64 // standard deviation of log growth, without doubt about loads
+	pivot       float64 // log of the loads after which the prior's median is at the limit
 	shift       float64 // part of median that neighbours taught
 	cleanSpread float64 // standard deviation of the log of the clean value around the computed one
 	wall, bore  float64 // inner surface in m² and widest bore in m
@@ -110,6 +111,7 @@ func finish(v vent.Version, dryer vent.Appliance, unit vent.Unit, route airflow.
 	if unit.Pets {
 		b.median += byPets
 	}
+	b.pivot = math.Log(limit.Lint) - b.median
 	return b, nil
 }
 

@@ -23,7 +23,7 @@ func (h heads) mean() float64 {
 
 // mix gives the possibilities as shares of what had grown.
 func mix(grown float64, share [nHeads]float64, calm, wild [nHeads]float64) heads {
-	h := heads{weight: [nManners][nHeads]float64{calm, calm, wild}}
+	h := heads{weight: [nManners][nHeads]float64{calm, calm, wild, wild}}
 	for i := range share {
 		h.loads[i] = share[i] * grown
 	}
@@ -33,7 +33,7 @@ func mix(grown float64, share [nHeads]float64, calm, wild [nHeads]float64) heads
 // cleanHeads is a new run: nothing in it.
 func cleanHeads() heads {
 	one := [nHeads]float64{1}
-	return heads{weight: [nManners][nHeads]float64{one, one, one}}
+	return heads{weight: [nManners][nHeads]float64{one, one, one, one}}
 }
 
 // The weights below are ours. A brush seen through from end to end leaves little; a cleaning nobody measured, by somebody
@@ -50,7 +50,7 @@ func leftover(f vent.Finding, grown float64) heads {
 	case f.Reach == vent.ReachThrough:
 		return mix(grown, left, w{0.98, 0.01, 0.008, 0.002}, w{0.86, 0.06, 0.06, 0.02})
 	}
-	return mix(grown, left, w{0.97, 0.015, 0.012, 0.003}, w{0.74, 0.10, 0.12, 0.04})
+	return mix(grown, left, w{0.97, 0.015, 0.012, 0.003}, w{0.60, 0.10, 0.23, 0.07})
 }
 
 // unknownHeads is a run whose last cleaning is not known: from a few months' lint to all of many years'.
