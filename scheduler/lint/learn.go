@@ -47,6 +47,8 @@ type learner struct {
 	clean0, cleanD float64 // axis of the log of the clean value over the computed one
 	nClean         int
 
+	first, last int // rows of growth that still count; the rest of joint is zero
+
 	joint, like, scratch table
 	evidence             float64 // log of the factor that joint was divided by
 }
@@ -88,8 +90,10 @@ func (l *learner) enter(version int, b *build, first bool) {
 			own[j] = normal(l.z(j) / b.spread)
 			continue
 		}
-		for k := range l.nClean {
-			own[j] += l.joint[j][k]
+		if j >= l.first && j <= l.last {
+			for k := range l.nClean {
+				own[j] += l.joint[j][k]
+			}
 		}
 	}
 	l.version, l.build = version, b
@@ -99,13 +103,14 @@ func (l *learner) enter(version int, b *build, first bool) {
 	}
 	l.channel = channelOf(l.h, version)
 	l.layClean()
+	l.first, l.last = 0, nGrowth-1
 	for j := range own {
 		for k := range l.nClean {
 			l.joint[j][k] = own[j] * normal((l.clean0+float64(k)*l.cleanD)/b.cleanSpread) * l.cleanD
 		}
 	}
 	if !first {
-		l.smear(&l.joint, spreadVersion)
+		l.smear(&l.joint, 0, nGrowth-1, spreadVersion)
 	}
 }
 
@@ -152,40 +157,80 @@ func (l *learner) drift(c *cycle, end vent.Date) {
 		d := doubt(is.source)
 		v += d * d / 2
 	}
-	l.smear(&l.joint, math.Sqrt(v))
+	l.first, l.last = l.smear(&l.joint, l.first, l.last, math.Sqrt(v))
 }
 
-// smear convolves a table along growth with a normal kernel; the ends keep what would fall off.
-func (l *learner) smear(t *table, spread float64) {
+// smear convolves the rows of a table that count with a normal kernel along growth and gives the rows that count then;
+// the ends of the axis keep what would fall off.
+func (l *learner) smear(t *table, first, last int, spread float64) (int, int) {
 	var kernel [nGrowth]float64
 	n := l.kernel(&kernel, spread)
 	if n == 0 {
-		return
+		return first, last
 	}
-	for j := range nGrowth {
+	from, to := max(0, first-n), min(nGrowth-1, last+n)
+	for j := from; j <= to; j++ {
 		out := l.scratch[j][:l.nClean]
-		for k := range out {
-			out[k] = kernel[0] * t[j][k]
-		}
-		for d := 1; d <= n; d++ {
-			a, b := t[max(j-d, 0)][:len(out)], t[min(j+d, nGrowth-1)][:len(out)]
-			w := kernel[d]
+		clear(out)
+		for i := max(first, j-n); i <= min(last, j+n); i++ {
+			w, in := kernel[max(i-j, j-i)], t[i][:len(out)]
 			for k := range out {
-				out[k] += w * (a[k] + b[k])
+				out[k] += w * in[k]
 			}
 		}
+		if first == 0 && j < n {
+			l.reflect(out, t[0][:len(out)], &kernel, j+1, n)
+		}
+		if last == nGrowth-1 && j+n > last {
+			l.reflect(out, t[last][:len(out)], &kernel, last-j+1, n)
+		}
 	}
-	for j := range nGrowth {
+	for j := from; j <= to; j++ {
 		copy(t[j][:l.nClean], l.scratch[j][:l.nClean])
 	}
+	return from, to
 }
+
+// reflect adds what the kernel's part beyond an end of the axis holds, as if the end's row went on for ever.
+func (l *learner) reflect(out, end []float64, kernel *[nGrowth]float64, from, n int) {
+	var w float64
+	for d := from; d <= n; d++ {
+		w += kernel[d]
+	}
+	for k := range out {
+		out[k] += w * end[k]
+	}
+}
+
+// trim drops the rows of growth that hold next to nothing, so that what is settled costs nothing any more. A run that
+// changes its pace finds its way back through the drift.
+func (l *learner) trim() {
+	const nothing = 1e-14 // of the largest, which is one
+	empty := func(j int) bool {
+		for _, p := range l.joint[j][:l.nClean] {
+			if p > nothing {
+				return false
+			}
+		}
+		return true
+	}
+	for l.first < l.last && empty(l.first) {
+		l.first++
+	}
+	for l.last > l.first && empty(l.last) {
+		l.last--
+	}
+}
+
+// kernelReach is where a kernel is cut, in standard deviations.
+const kernelReach = 3.3
 
 // kernel is one side of a normal kernel on the grid; 0 points where it is too narrow to matter.
 func (l *learner) kernel(k *[nGrowth]float64, spread float64) int {
 	if spread < 0.25*l.step {
 		return 0
 	}
-	n := min(nGrowth-1, int(3.3*spread/l.step)+1)
+	n := min(nGrowth-1, int(kernelReach*spread/l.step)+1)
 	sum := 0.0
 	for d := 0; d <= n; d++ {
 		k[d] = normal(float64(d) * l.step / spread)
@@ -215,18 +260,25 @@ func (l *learner) closed(c *cycle, e *sights, o *outcome) {
 	if !e.says() {
 		return
 	}
-	clear(l.like[:])
+	spread := l.cycleSpread(c.start, e.until)
+	reach := int(kernelReach*spread/l.step) + 1
+	first, last := max(0, l.first-reach), min(nGrowth-1, l.last+reach)
+	clear(l.like[first : last+1])
+	from, to := last+1, first-1
 	for h, w := range c.heads.weight[l.which] {
 		if w > 0 {
-			l.addHead(e, c.heads.loads[h], w)
+			a, b := l.addHead(e, c.heads.loads[h], w, first, last)
+			from, to = min(from, a), max(to, b)
 		}
 	}
-	l.smear(&l.like, l.cycleSpread(c.start, e.until))
+	if from <= to {
+		l.smear(&l.like, from, to, spread)
+	}
 	var odd [maxClean]float64
 	l.strange(e, &odd)
 	plain := 1 - l.manner.oddCycle - l.manner.oddReading
 	var peak, all, strange float64
-	for j := range nGrowth {
+	for j := l.first; j <= l.last; j++ {
 		row, like := l.joint[j][:l.nClean], l.like[j][:l.nClean]
 		for k := range row {
 			strange += row[k] * odd[k]
@@ -238,11 +290,12 @@ func (l *learner) closed(c *cycle, e *sights, o *outcome) {
 	if !(peak > 0) {
 		return
 	}
-	for j := range nGrowth {
+	for j := l.first; j <= l.last; j++ {
 		for k := range l.nClean {
 			l.joint[j][k] /= peak
 		}
 	}
+	l.trim()
 	l.evidence += math.Log(peak)
 	o.odd, o.oddBy = 0, nil
 	if e.n > 0 {
@@ -253,7 +306,7 @@ func (l *learner) closed(c *cycle, e *sights, o *outcome) {
 // open gives the posterior of growth in the cycle that goes on, apart for each possibility of leftover lint.
 func (l *learner) open(c *cycle, e *sights, o *outcome) float64 {
 	l.own(o)
-	l.smear(&l.joint, hypot(l.manner.cycle, l.manner.year))
+	l.first, l.last = l.smear(&l.joint, l.first, l.last, hypot(l.manner.cycle, l.manner.year))
 	var odd [maxClean]float64
 	l.strange(e, &odd)
 	plain := 1 - l.manner.oddCycle - l.manner.oddReading
@@ -262,9 +315,9 @@ func (l *learner) open(c *cycle, e *sights, o *outcome) float64 {
 		if w == 0 {
 			continue
 		}
-		clear(l.like[:])
-		l.addHead(e, c.heads.loads[h], w)
-		for j := range nGrowth {
+		clear(l.like[l.first : l.last+1])
+		l.addHead(e, c.heads.loads[h], w, l.first, l.last)
+		for j := l.first; j <= l.last; j++ {
 			var sum float64
 			row, like := l.joint[j][:l.nClean], l.like[j][:l.nClean]
 			for k := range row {
@@ -282,7 +335,7 @@ func (l *learner) open(c *cycle, e *sights, o *outcome) float64 {
 // own keeps mean and variance of the run's own log growth after all closed cycles.
 func (l *learner) own(o *outcome) {
 	var n, mean, square float64
-	for j := range nGrowth {
+	for j := l.first; j <= l.last; j++ {
 		var p float64
 		for k := range l.nClean {
 			p += l.joint[j][k]
@@ -296,8 +349,10 @@ func (l *learner) own(o *outcome) {
 	o.variance = max(square/n-o.mean*o.mean, 1e-4)
 }
 
-// addHead adds the likelihood of a cycle's evidence under one possibility of leftover lint to the table of likelihoods.
-func (l *learner) addHead(e *sights, left, weight float64) {
+// addHead adds the likelihood of a cycle's evidence under one possibility of leftover lint to the table of
+// likelihoods, and gives the rows in which there is any.
+func (l *learner) addHead(e *sights, left, weight float64, first, last int) (from, to int) {
+	from, to = last+1, first-1
 	scale := weight
 	var precision float64
 	var loads [maxLooks + 1]float64 // logarithms
@@ -309,7 +364,7 @@ func (l *learner) addHead(e *sights, left, weight float64) {
 		}
 	}
 	row := newNormalRow(precision * l.cleanD * l.cleanD)
-	for j := range nGrowth {
+	for j := first; j <= last; j++ {
 		p, sum, squares := scale, 0.0, 0.0
 		for i := range e.n + 1 {
 			m := e.moment(i)
@@ -331,11 +386,15 @@ func (l *learner) addHead(e *sights, left, weight float64) {
 			for k := range l.nClean {
 				l.like[j][k] += p
 			}
+			from, to = min(from, j), j
 			continue
 		}
 		mean := sum / precision
-		row.add(l.like[j][:l.nClean], p, (squares-sum*mean)/2, (mean-l.clean0)/l.cleanD)
+		if row.add(l.like[j][:l.nClean], p, (squares-sum*mean)/2, (mean-l.clean0)/l.cleanD) {
+			from, to = min(from, j), j
+		}
 	}
+	return from, to
 }
 
 // strange is the part of the likelihood in which what ended the cycle is not growth (then only the reading after the

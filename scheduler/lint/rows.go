@@ -15,14 +15,18 @@ func newNormalRow(precision float64) normalRow {
 // negligible ends a row: so much below its height nothing is added any more.
 const negligible = 1e-12
 
+// hopeless is a misfit that no other evidence makes up for: e^-45 beside an odd cycle's hundredth.
+const hopeless = 45
+
 // add adds height·exp(-misfit - (k - at)² precision/2) to every element k. From the element nearest to the peak outwards
-// each is the one before times a factor that itself shrinks by a constant one: two exponentials for the whole row.
-func (n *normalRow) add(row []float64, height, misfit, at float64) {
+// each is the one before times a factor that itself shrinks by a constant one: two exponentials for the whole row. It reports
+// false where even the peak is nothing beside the chance of an odd cycle, and then adds nothing.
+func (n *normalRow) add(row []float64, height, misfit, at float64) bool {
 	top := min(max(int(at+0.5), 0), len(row)-1)
 	d := float64(top) - at
 	exponent := misfit + d*d*n.precision/2
-	if exponent > 600 {
-		return
+	if exponent > hopeless {
+		return false
 	}
 	g0 := height * math.Exp(-exponent)
 	skew := math.Exp(-d * n.precision)
@@ -46,6 +50,7 @@ func (n *normalRow) add(row []float64, height, misfit, at float64) {
 		}
 		row[k] += g
 	}
+	return true
 }
 
 // shares tabulates the logarithm of the share of the clean flow against the logarithm of lint.
