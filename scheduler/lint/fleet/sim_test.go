@@ -38,8 +38,6 @@ type verdict struct {
 	day vent.Date
 	// stated is the chance said of day where no bound cut it; 0 where one did.
 	stated float64
-	// reaches are the days on which 5, 10, 20 and 50 % are reached; 0 none.
-	reaches [4]vent.Date
 }
 
 var levels = [4]float64{0.05, 0.10, 0.20, 0.50}
@@ -51,8 +49,6 @@ type score struct {
 	years, cleanings, weeks float64
 	visits, past            float64 // visits, and those that found the run past its limit
 	due, wrong              float64 // due days that no bound cut, and how many found the run past its limit
-	byVisit, pastBy         [16]float64
-	at, over                [4]float64 // days at which a chance was stated, and how many found the run past its limit
 }
 
 func (s *score) add(o score) {
@@ -63,14 +59,6 @@ func (s *score) add(o score) {
 	s.past += o.past
 	s.due += o.due
 	s.wrong += o.wrong
-	for i := range s.byVisit {
-		s.byVisit[i] += o.byVisit[i]
-		s.pastBy[i] += o.pastBy[i]
-	}
-	for i := range s.at {
-		s.at[i] += o.at[i]
-		s.over[i] += o.over[i]
-	}
 }
 
 func (s score) perYear() float64   { return s.cleanings / s.years }
@@ -260,16 +248,6 @@ func (w world) ask(c *client, site []*client, p planner, total *score) {
 			total.wrong++
 		}
 	}
-	for i, d := range v.reaches {
-		t := float64(start.DaysUntil(d))
-		if d == 0 || t > c.cleaned+731 || t < c.cleaned+30 {
-			continue
-		}
-		total.at[i]++
-		if c.pastOn(t) {
-			total.over[i]++
-		}
-	}
 }
 
 // visit opens, reads, cleans and reads again.
@@ -278,11 +256,8 @@ func (w world) visit(c *client, total *score) {
 	total.visits++
 	total.cleanings++
 	total.weeks += c.pastBetween(c.cleaned, t) / week
-	v := min(len(c.findings), 15)
-	total.byVisit[v] += c.pastBetween(c.cleaned, t) / week / years / float64(w.runs)
 	if c.pastOn(t) {
 		total.past++
-		total.pastBy[v] += 1 / float64(w.runs)
 	}
 	nested := t >= c.nest
 	f := vent.Finding{
