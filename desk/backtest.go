@@ -95,9 +95,11 @@ func (d *Desk) pasts(last vent.ID) (batch []past, next vent.ID, err error) {
 				return err
 			}
 			p := past{dryers: map[vent.ID]vent.Appliance{}}
-			if p.in, _, err = d.planInput(tx, run); err != nil {
+			known, err := d.planInput(tx, run)
+			if err != nil {
 				return fmt.Errorf("run %s: %w", run.ID, err)
 			}
+			p.in = known.in
 			for _, v := range run.Versions[:max(0, len(run.Versions)-1)] {
 				a, err := store.Appliances.Get(tx, v.DryerID)
 				if err != nil && !errors.Is(err, vent.ErrNotFound) {

@@ -4,9 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"ventdue/scheduler"
+	"ventdue/scheduler/faults"
 	"ventdue/store"
 	"ventdue/vent"
 )
@@ -16,51 +18,96 @@ const replanAtOnce = 500
 
 // planRun computes a run's dues from what is stored and reconciles them. It runs in the transaction that wrote the
 // fact, so that what people see is never stale. by is the event that brought it about.
+//
+// Faults that follow from the record are raised and closed here, before the dues that they ask for. Planning again with
+// the same facts on the same day changes nothing.
 func (d *Desk) planRun(tx *store.Tx, run vent.Run, by vent.Subject) (store.Changes, error) {
-	in, customer, err := d.planInput(tx, run)
+	c, err := d.tryPlanRun(tx, run, by)
 	if err != nil {
-		return store.Changes{}, fmt.Errorf("plan run %s: %w", run.Name, err)
+		return c, fmt.Errorf("plan run %s: %w", run.Name, err)
 	}
-	out, err := scheduler.Plan(in)
-	if err != nil {
-		return store.Changes{}, fmt.Errorf("plan run %s: %w", run.Name, err)
-	}
-	at := store.Place{Subject: vent.Subject{Kind: vent.KindRun, ID: run.ID}, Site: run.SiteID, Customer: customer.ID}
-	c, err := store.Reconcile(tx, at, out.Dues, by)
+	return c, nil
+}
+
+func (d *Desk) tryPlanRun(tx *store.Tx, run vent.Run, by vent.Subject) (c store.Changes, err error) {
+	p, err := d.planInput(tx, run)
 	if err != nil {
 		return c, err
 	}
+	out, err := scheduler.Plan(p.in)
+	if err != nil {
+		return c, err
+	}
+	if p.in.Run.Ended == 0 {
+		if out, err = p.settle(tx, out); err != nil {
+			return c, err
+		}
+		out.Dues = append(withoutSigns(out.Dues), faults.Dues(faults.Asks{Faults: p.docket.faults, Signs: p.in.Signs, Gas: p.docket.at.Gas})...)
+	}
+	at := store.Place{Subject: vent.Subject{Kind: vent.KindRun, ID: run.ID}, Site: run.SiteID, Customer: p.customer.ID}
+	if c, err = store.Reconcile(tx, at, out.Dues, by); err != nil {
+		return c, err
+	}
 	if c.Any() {
-		err = wakeContacts(tx, customer)
+		err = wakeContacts(tx, p.customer)
 	}
 	return c, err
 }
 
+// settle settles the run's faults and plans once more where one of them changes what is computed.
+func (p *planCase) settle(tx *store.Tx, out scheduler.Outlook) (scheduler.Outlook, error) {
+	today := tx.Now().DateIn(zoneOf(p.in.Site.Zone))
+	for range 3 { // a fault can change a trouble, which can close a fault
+		changed, err := p.docket.settle(tx, p.in, out, today)
+		p.in.Faults = p.docket.heat()
+		if err != nil || !slices.ContainsFunc(changed, explainsHeat) {
+			return out, err
+		}
+		if out, err = scheduler.Plan(p.in); err != nil {
+			return out, err
+		}
+	}
+	return out, nil
+}
+
+// withoutSigns leaves the dues of signs to the fault rules, which know when a fault speaks for one.
+func withoutSigns(dues []vent.Wanted) []vent.Wanted {
+	return slices.DeleteFunc(dues, func(w vent.Wanted) bool { return w.Kind == vent.DueSign })
+}
+
+// planCase is everything from which one run is planned.
+type planCase struct {
+	in       scheduler.Input
+	customer vent.Customer
+	docket   docket
+}
+
 // planInput loads the facts from which one run is planned.
-func (d *Desk) planInput(tx *store.Tx, run vent.Run) (in scheduler.Input, customer vent.Customer, err error) {
-	in = scheduler.Input{Run: run, Policy: d.Policy().Dates}
+func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
+	p.in = scheduler.Input{Run: run, Policy: d.Policy().Dates}
+	in := &p.in
 	if in.Site, err = store.Sites.Get(tx, run.SiteID); err != nil {
-		return in, customer, err
+		return p, err
 	}
-	if customer, err = store.Customers.Get(tx, in.Site.CustomerID); err != nil {
-		return in, customer, err
+	if p.customer, err = store.Customers.Get(tx, in.Site.CustomerID); err != nil {
+		return p, err
 	}
-	if customer.Ended != 0 && in.Run.Ended == 0 {
-		in.Run.Ended = customer.Ended // nobody is served there any more
+	if p.customer.Ended != 0 && in.Run.Ended == 0 {
+		in.Run.Ended = p.customer.Ended // nobody is served there any more
 	}
 	if !run.UnitID.IsZero() {
 		if in.Unit, err = store.Units.Get(tx, run.UnitID); err != nil {
-			return in, customer, err
+			return p, err
 		}
 	}
 	if id := run.Current().DryerID; !id.IsZero() {
 		if in.Dryer, err = store.Appliances.Get(tx, id); err != nil {
-			return in, customer, err
+			return p, err
 		}
 	}
 	for f, err := range store.FindingsOf(tx, run.ID) {
 		if err != nil {
-			return in, customer, err
+			return p, err
 		}
 		if f.Counts() {
 			in.Findings = append(in.Findings, f)
@@ -68,18 +115,18 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (in scheduler.Input, custom
 	}
 	for s, err := range store.SignsOf(tx, run.ID) {
 		if err != nil {
-			return in, customer, err
+			return p, err
 		}
 		if s.Answered.IsZero() {
 			in.Signs = append(in.Signs, s)
 		}
 	}
-	subject := vent.Subject{Kind: vent.KindRun, ID: run.ID}
-	if in.Faults, err = store.Collect(store.FaultsOf(tx, subject)); err != nil {
-		return in, customer, err
+	if p.docket, err = openDocket(tx, run, in.Dryer); err != nil {
+		return p, err
 	}
-	in.Open, err = store.Collect(store.OpenDuesOf(tx, subject))
-	return in, customer, err
+	in.Faults = p.docket.heat()
+	in.Open, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
+	return p, err
 }
 
 // wakeContacts has the clock look again at what a customer's contacts are to be told.
@@ -147,4 +194,59 @@ func (d *Desk) ReplanAll(by By, why string) (n int, err error) {
 	})
 	d.kick(JobReplan)
 	return n, err
+}
+
+// waiversAtOnce is how many faults one transaction brings back.
+const waiversAtOnce = 100
+
+// EndWaivers brings back the faults whose waiver has ended, and gives when to come again.
+func (d *Desk) EndWaivers(ctx context.Context, by By) (next time.Time, err error) {
+	for n := waiversAtOnce; n == waiversAtOnce && ctx.Err() == nil; {
+		err := d.store.Update(by, func(tx *store.Tx) error {
+			ids, err := tx.Waking(store.WakeFault, tx.Now(), waiversAtOnce)
+			n = len(ids)
+			for _, id := range ids {
+				if err == nil {
+					err = d.endWaiver(tx, id)
+				}
+			}
+			return err
+		})
+		if err != nil {
+			return time.Time{}, err
+		}
+		if n > 0 {
+			d.kick(JobTell)
+		}
+	}
+	err = d.store.View(func(tx *store.Tx) error {
+		at, err := tx.NextWake(store.WakeFault)
+		next = at.Time()
+		return err
+	})
+	return next, err
+}
+
+// endWaiver plans the runs of a fault, which brings it back. One whose runs are no longer kept is not looked at again.
+func (d *Desk) endWaiver(tx *store.Tx, id vent.ID) error {
+	if err := tx.SetWake(store.WakeFault, id, 0); err != nil {
+		return err
+	}
+	f, err := store.Faults.Get(tx, id)
+	if errors.Is(err, vent.ErrNotFound) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	runs, err := runsAbout(tx, f.Subject)
+	for _, run := range runs {
+		if err == nil {
+			_, err = d.planRun(tx, run, vent.OperatorSubject)
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("bring back fault %s: %w", f.Rule, err)
+	}
+	return nil
 }

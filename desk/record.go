@@ -3,25 +3,35 @@ package desk
 import (
 	"errors"
 	"fmt"
+	"slices"
 
+	"ventdue/scheduler"
+	"ventdue/scheduler/faults"
 	"ventdue/store"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // Recorded is what recording a finding brought about.
 type Recorded struct {
 	Finding vent.Finding
-	Dues    []vent.Due // the run's open dues afterwards
-	Changes store.Changes
-	Known   bool // the very same finding was recorded before: nothing was changed
+	Dues    []vent.Due   // the run's open dues afterwards
+	Faults  []vent.Fault // that the finding raised, changed or closed, the gravest first
+	// Diagnosis is what follows from the part checks; nil for a finding without any and without a symptom.
+	Diagnosis *faults.Diagnosis
+	Missing   []rules.CloseLine // still to be confirmed before the visit is done
+	Changes   store.Changes
+	Known     bool // the very same finding was recorded before: nothing was changed
 }
 
-// Record writes down what one look found and did, and plans the run anew: the due that it settles closes, the next
-// one opens. Recording the same finding again changes nothing; another finding of the same run, day and source is
-// refused with ErrConflict, since findings are never overwritten: see Correct.
+// Record writes down what one look found and did, raises and closes faults, and plans the run anew: the due that it
+// settles closes, the next one opens. Recording the same finding again changes nothing; another finding of the same
+// run, day and source is refused with ErrConflict, since findings are never overwritten: see Correct. What the rules do
+// not know is refused with ErrInvalid, field by field.
 func (d *Desk) Record(by By, f vent.Finding) (Recorded, error) { return d.record(by, f, vent.ID{}) }
 
-// Correct replaces a finding by a better one. The old one stays in the history. The same correction again changes nothing.
+// Correct replaces a finding by a better one. The old one stays in the history; a fault that it alone showed closes. The
+// same correction again changes nothing.
 func (d *Desk) Correct(by By, old vent.ID, f vent.Finding) (Recorded, error) {
 	return d.record(by, f, old)
 }
@@ -33,13 +43,11 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 		if err != nil {
 			return fmt.Errorf("record a finding: %w", err)
 		}
-		site, err := store.Sites.Get(tx, run.SiteID)
+		dryer, err := checkFinding(tx, run, f)
 		if err != nil {
-			return fmt.Errorf("record a finding: %w", err)
-		}
-		if err := f.Valid(tx.Now().DateIn(zoneOf(site.Zone))).Err(); err != nil {
 			return fmt.Errorf("record a finding on %s: %w", run.Name, err)
 		}
+		out.Missing = faults.MissingCloseOut(f, dryer.Fuel)
 		out.Finding, out.Known, err = putFinding(tx, f, old)
 		if err != nil || out.Known {
 			return err
@@ -47,9 +55,18 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 		if err := answerSigns(tx, out.Finding); err != nil {
 			return err
 		}
-		out.Changes, err = d.planRun(tx, run, vent.Subject{Kind: vent.KindFinding, ID: out.Finding.ID})
+		others, err := d.follow(tx, run, dryer, old, &out)
 		if err != nil {
+			return fmt.Errorf("record a finding on %s: %w", run.Name, err)
+		}
+		cause := vent.Subject{Kind: vent.KindFinding, ID: out.Finding.ID}
+		if out.Changes, err = d.planRun(tx, run, cause); err != nil {
 			return err
+		}
+		for _, r := range others {
+			if _, err := d.planRun(tx, r, cause); err != nil {
+				return err
+			}
 		}
 		out.Dues, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
 		return err
@@ -58,6 +75,87 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 		d.kick(JobTell)
 	}
 	return out, err
+}
+
+// checkFinding refuses what cannot be, and gives the dryer of the finding's day; zero where it is not known.
+func checkFinding(tx *store.Tx, run vent.Run, f vent.Finding) (dryer vent.Appliance, err error) {
+	site, err := store.Sites.Get(tx, run.SiteID)
+	if err != nil {
+		return dryer, err
+	}
+	if id := run.VersionOn(f.Date).DryerID; !id.IsZero() {
+		if dryer, err = store.Appliances.Get(tx, id); err != nil {
+			return dryer, err
+		}
+	}
+	p := f.Valid(tx.Now().DateIn(zoneOf(site.Zone)))
+	return dryer, append(p, rules.CheckFinding(f, dryer)...).Err()
+}
+
+// follow raises and closes the faults that follow from what a person wrote down, and settles the checks that the visit
+// did anyway. It gives the other runs whose faults changed: the flats on a riser.
+func (d *Desk) follow(tx *store.Tx, run vent.Run, dryer vent.Appliance, old vent.ID, out *Recorded) (others []vent.Run, err error) {
+	f := out.Finding
+	k, err := openDocket(tx, run, dryer)
+	if err != nil {
+		return nil, err
+	}
+	if err := k.withBranches(tx, run); err != nil {
+		return nil, err
+	}
+	sights := faults.FromFinding(f, k.at)
+	if len(f.Parts) > 0 || f.Symptom != vent.NoSymptom {
+		bench := faults.Bench{Finding: f, Dryer: dryer, Setting: k.at}
+		if bench.Earlier, bench.FlowShare, err = d.before(tx, run, f); err != nil {
+			return nil, err
+		}
+		diagnosis, err := faults.Diagnose(bench)
+		if err != nil {
+			return nil, err
+		}
+		out.Diagnosis = &diagnosis
+		sights = append(sights, diagnosis.Sights...)
+	}
+	if !old.IsZero() {
+		sights = append(sights, faults.Unsaid(k.faults, old, f.Date, sights)...)
+	}
+	if out.Faults, err = k.raise(tx, sights); err != nil {
+		return nil, err
+	}
+	for _, x := range out.Faults {
+		if x.Subject.Kind == vent.KindRun && x.Subject.ID != run.ID {
+			r, err := store.Runs.Get(tx, x.Subject.ID)
+			if err != nil {
+				return nil, err
+			}
+			others = append(others, r)
+		}
+	}
+	return others, nil
+}
+
+// before gives a run's other findings, and the first reading of air of this one as a share of the clean flow, before
+// anything was done; 0 where it has none.
+func (d *Desk) before(tx *store.Tx, run vent.Run, f vent.Finding) (others []vent.Finding, share float64, err error) {
+	p, err := d.planInput(tx, run)
+	if err != nil {
+		return nil, 0, err
+	}
+	others = slices.DeleteFunc(slices.Clone(p.in.Findings), func(x vent.Finding) bool { return x.ID == f.ID })
+	if len(f.Before) == 0 || p.in.Run.Ended != 0 {
+		return others, 0, nil
+	}
+	looked := f
+	looked.Outcome, looked.After, looked.LintAfter, looked.Parts = vent.LookedOnly, nil, vent.NotGraded, nil
+	p.in.Findings = append(slices.DeleteFunc(slices.Clone(others), func(x vent.Finding) bool { return x.Date >= f.Date }), looked)
+	out, err := scheduler.Plan(p.in)
+	if err != nil || out.Belief == nil {
+		return others, 0, err
+	}
+	if s, on, ok := out.Belief.LastFlow(); ok && on == f.Date {
+		share = s
+	}
+	return others, share, nil
 }
 
 // putFinding writes the finding under the rule that findings are never overwritten.

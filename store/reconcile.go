@@ -33,7 +33,7 @@ func (c Changes) Add(d Changes) Changes {
 // again (a corrected finding) comes back under its old UID with a higher SEQUENCE.
 //
 // by is the event that brought it about. What is no longer wanted after a finding, or after a check that was
-// carried out, closes as done; after anything else (settings, imports, signs, a check turned off: give the
+// carried out or a fault that was put right, closes as done; after anything else (settings, imports, signs, a check turned off: give the
 // subject) it is withdrawn.
 //
 // Reopening does not raise Arm: nobody was told that the due was gone, and the later steps of its reminders are
@@ -63,7 +63,7 @@ func Reconcile(tx *Tx, at Place, wanted []vent.Wanted, by vent.Subject) (c Chang
 		}
 		next := was
 		next.State, next.ClosedBy, next.Closed = vent.DueWithdrawn, by.ID, tx.now
-		if by.Kind == vent.KindFinding || by.Kind == vent.KindCheck {
+		if by.Kind == vent.KindFinding || by.Kind == vent.KindCheck || by.Kind == vent.KindFault {
 			next.State = vent.DueDone
 		}
 		c.Closed++

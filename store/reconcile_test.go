@@ -175,7 +175,7 @@ func TestANewCycleHasANewUID(t *testing.T) {
 
 func TestWhatClosesADue(t *testing.T) {
 	for by, want := range map[vent.Kind]vent.DueState{
-		vent.KindFinding: vent.DueDone, vent.KindCheck: vent.DueDone,
+		vent.KindFinding: vent.DueDone, vent.KindCheck: vent.DueDone, vent.KindFault: vent.DueDone,
 		vent.KindOperator: vent.DueWithdrawn, vent.KindRun: vent.DueWithdrawn, vent.KindSign: vent.DueWithdrawn,
 	} {
 		l := newLife(t)

@@ -84,6 +84,15 @@ func runChanged(tx *Tx, was, is *vent.Run) error {
 	return republish(tx, OpenDuesOf(tx, ofRun(is.ID)))
 }
 
+// faultChanged has a fault that was put off looked at when its last day has begun everywhere.
+func faultChanged(tx *Tx, _, is *vent.Fault) error {
+	var at vent.Instant
+	if is.State == vent.FaultWaived {
+		at = vent.InstantOf(is.Until.At(12*60, time.UTC))
+	}
+	return tx.SetWake(WakeFault, is.ID, at)
+}
+
 // personChanged wakes whoever may have become reachable, or lives by another clock now: what waited for that is told.
 func personChanged(tx *Tx, was, is *vent.Person) error {
 	if was == nil {

@@ -18,7 +18,7 @@ var (
 	Runs         = newTable(vent.KindRun, func(v *vent.Run) vent.ID { return v.ID }, true, runRef, runSite, runUnit, runParent).then(runChanged)
 	Findings     = newTable(vent.KindFinding, func(v *vent.Finding) vent.ID { return v.ID }, true, findingKey).under(func(v *vent.Finding) vent.Subject { return ofRun(v.RunID) })
 	Signs        = newTable(vent.KindSign, func(v *vent.Sign) vent.ID { return v.ID }, true, signRun).under(func(v *vent.Sign) vent.Subject { return ofRun(v.RunID) })
-	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject })
+	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject }).then(faultChanged)
 	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject).under(func(v *vent.Check) vent.Subject { return v.Subject })
 	Dues         = newTable(vent.KindDue, func(v *vent.Due) vent.ID { return v.ID }, false, dueKey, dueSubject, dueDay, dueSite, dueCustomer)
 	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician)

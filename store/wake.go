@@ -17,7 +17,8 @@ type WakeKind string
 
 // The kinds of waking rows.
 const (
-	WakeTell WakeKind = "tell" // look again at what a person has to be told; the ID is the person's
+	WakeTell  WakeKind = "tell"  // look again at what a person has to be told; the ID is the person's
+	WakeFault WakeKind = "fault" // a fault that was put off comes back; the ID is the fault's
 )
 
 // A waking row says that something has to be looked at again at a moment; each (kind, id) has at most one. The rows

@@ -22,7 +22,7 @@ type Sign struct {
 	Kind  SignKind `json:"kind" cbor:"5,keyasint"`
 	By    string   `json:"by,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
 	Note  string   `json:"note,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
-	// Answered is the finding that looked into it; none while open.
+	// Answered is the finding that looked into it, or the stop fault that it raised and that was released; none while open.
 	Answered ID `json:"answered_by,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
 }
 

@@ -71,7 +71,12 @@ func (d *theDaemon) daily(context.Context, time.Time) (time.Time, error) {
 }
 
 func (d *theDaemon) replan(ctx context.Context, _ time.Time) (time.Time, error) {
-	return d.house.desk.Replan(ctx, d.by(desk.JobReplan))
+	next, err := d.house.desk.EndWaivers(ctx, d.by(desk.JobReplan))
+	if err != nil {
+		return next, err
+	}
+	_, err = d.house.desk.Replan(ctx, d.by(desk.JobReplan))
+	return next, err
 }
 
 // doubtful is when to look again while the clock is doubted.

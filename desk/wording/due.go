@@ -5,6 +5,7 @@ import (
 
 	"ventdue/desk"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // Title says what is due and where, short enough for a calendar: "Clean the dryer vent: Maple House, 3B".
@@ -85,6 +86,9 @@ func (w Words) Why(d vent.Due) []string {
 // cause says what set the day.
 func (w Words) cause(d vent.Due) string {
 	r := d.Reason
+	if d.Kind == vent.DueFault && r.Bound == vent.BoundCorrective {
+		return w.Say("reason.fault", "rule", w.rule(r.Rule), "since", w.Date(r.Since))
+	}
 	switch r.Bound {
 	case vent.BoundNone:
 		return w.Say("reason.limit", "chance", w.percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
@@ -100,10 +104,16 @@ func (w Words) cause(d vent.Due) string {
 		"share", w.percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
 }
 
-// rule names a sign; a fault rule has its own text and falls back to its id.
+// rule names a sign, a fault rule or a recurring check in plain words; an unknown one by its id.
 func (w Words) rule(id string) string {
 	if key := "sign." + id; w.Has(key) {
 		return w.Say(key)
+	}
+	if r, ok := rules.FaultByID(id); ok {
+		return r.Looks
+	}
+	if c, ok := rules.CheckByID(id); ok {
+		return c.What
 	}
 	return id
 }

@@ -22,6 +22,7 @@ var english = map[string]string{
 	"reason.bound.no_evidence":   "At most {months} months after the cleaning of {since}, because no two measured cleanings show that this run stays open longer.",
 	"reason.bound.not_allowed":   "At most {months} months after the cleaning of {since}: longer is for electric one-family runs alone, and only where you allow it.",
 	"reason.bound.interval":      "A recurring check: {rule}.",
+	"reason.fault":               "Found on {since}: {rule}.",
 	"reason.bound.waived":        "Put off until this day: {rule}.",
 	"reason.bound.longest":       "At most {months} months after the cleaning of {since}, however clean the run was found.",
 	"reason.bound.look_interval": "A look at least every {months} months; the last was on {since}.",
