@@ -141,7 +141,7 @@ type RunView struct {
 	Past     []vent.Due     `json:"past"`     // closed ones, newest first
 	Findings []vent.Finding `json:"findings"` // newest first, corrected ones included
 	Signs    []vent.Sign    `json:"signs,omitempty"`
-	Faults   []vent.Fault   `json:"faults,omitempty"`
+	Faults   []vent.Fault   `json:"faults,omitempty"` // of the run and of what is connected to it, in any state
 	Trail    []vent.Audit   `json:"-"`
 	Today    vent.Date      `json:"today"` // at the site
 }
@@ -149,17 +149,22 @@ type RunView struct {
 // Run gives everything about one run.
 func (d *Desk) Run(by By, id vent.ID) (v RunView, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
-		run, err := store.Runs.Get(tx, id)
-		if err != nil {
-			return err
-		}
-		if v.Place, err = newGuide(tx).place(run); err != nil {
-			return err
-		}
-		v.Today = vent.InstantOf(by.Now).DateIn(zoneOf(v.Site.Zone))
-		return v.load(tx)
+		v, err = viewRun(tx, by, id)
+		return err
 	})
 	return v, err
+}
+
+func viewRun(tx *store.Tx, by By, id vent.ID) (v RunView, err error) {
+	run, err := store.Runs.Get(tx, id)
+	if err != nil {
+		return v, err
+	}
+	if v.Place, err = newGuide(tx).place(run); err != nil {
+		return v, err
+	}
+	v.Today = vent.InstantOf(by.Now).DateIn(zoneOf(v.Site.Zone))
+	return v, v.load(tx)
 }
 
 func (v *RunView) load(tx *store.Tx) (err error) {
@@ -188,7 +193,7 @@ func (v *RunView) load(tx *store.Tx) (err error) {
 	if v.Signs, err = store.Collect(store.SignsOf(tx, v.Place.Run.ID)); err != nil {
 		return err
 	}
-	if v.Faults, err = store.Collect(store.FaultsOf(tx, subject)); err != nil {
+	if v.Faults, err = faultsAt(tx, v.Place.Run); err != nil {
 		return err
 	}
 	v.Trail, err = tx.Trail(subject)

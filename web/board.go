@@ -49,6 +49,7 @@ type scopeChip struct {
 	Name   string
 	Detail string
 	Clear  string // address without it
+	Record string // address of the building's service record; "" for a customer
 }
 
 // section is a run of rows under one heading.
@@ -188,6 +189,9 @@ func (s *server) nameScope(p *boardPage, l links) error {
 	clear := l
 	clear.query.Scope = vent.Scope{}
 	p.Scope = &scopeChip{Kind: string(scope.Kind), ID: scope.ID.String(), Name: n.Name, Detail: n.Detail, Clear: clear.at(desk.Spot{})}
+	if scope.Kind == vent.KindSite {
+		p.Scope.Record = l.root + "/sites/" + scope.ID.String() + "/record"
+	}
 	return nil
 }
 

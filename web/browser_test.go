@@ -134,6 +134,30 @@ func (b tab) look(name string) {
 	b.do("look", chromedp.ResetViewport())
 }
 
+// print writes the page as it comes out of a printer, on A4 and Letter, and checks that no way to elsewhere is on it.
+func (b tab) print(name string) {
+	b.t.Helper()
+	for paper, size := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(size)))
+		if err != nil {
+			b.t.Fatalf("print %s: %v", name, err)
+		}
+		if err := os.WriteFile(filepath.Join(b.shots, name+"-"+paper+".pdf"), pdf, 0o600); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		b.t.Fatal(err)
+	}
+	left := ask[[]string](b, `[...document.querySelectorAll("nav, button, .button, .screen, form")].filter(e => e.checkVisibility()).map(e => e.outerHTML.slice(0, 80))`)
+	if len(left) > 0 {
+		b.t.Errorf("%s: on paper there is %v", name, left)
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{}); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
 // fleet is a small business's list with every state on it.
 func (h *house) fleet() []added {
 	h.t.Helper()
@@ -213,6 +237,15 @@ func TestInARealBrowser(t *testing.T) {
 	if len(after.Findings) != len(before.Findings)+1 || after.Dues[0].Day <= before.Dues[0].Day {
 		t.Errorf("the due stayed on %s", after.Dues[0].Day)
 	}
+
+	b.press(`.jump a[href$="/record"]`)
+	b.says("Service record", "Lee", "air speed at the outlet 1420 ft/min", "What comes next, and why")
+	b.look("record")
+	b.print("record")
+	b.open("/sites/" + ids[0].site.String() + "/record")
+	b.says("Service record of a building", "2B")
+	b.look("building")
+	b.print("building")
 
 	odd := maple()
 	odd.customer, odd.site, odd.unit, odd.run, odd.note = strings.Repeat("W", 300), "\u202eשלום 🧺", strings.Repeat("long ", 60), "<b>x</b>", strings.Repeat("w", 900)

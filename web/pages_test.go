@@ -182,7 +182,7 @@ func TestHostileNames(t *testing.T) {
 	for i, id := range ids {
 		name := hostile()[i]
 		_, err := h.desk.Record(h.by(), vent.Finding{RunID: id.run, Date: vent.NewDate(2026, 1, 1), Source: name, By: vent.Doer{Kind: vent.ByUs, Name: name},
-			Outcome: vent.Full, Note: name, Faults: []string{name}, Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 5, Given: name}}})
+			Outcome: vent.Full, Note: name, Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 5, Given: name}}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -195,6 +195,8 @@ func TestHostileNames(t *testing.T) {
 		})
 		page := h.page(runPath(id.run))
 		checkPage(t, name, page)
+		checkPage(t, name+" run record", h.page(runPath(id.run)+"/record"))
+		checkPage(t, name+" site record", h.page("/sites/"+id.site.String()+"/record"))
 		finding := between(page, "?correct=", "#")
 		checkPage(t, name+" corrected", h.page(runPath(id.run)+"?correct="+finding))
 		for _, scope := range []string{"site=" + id.site.String(), "customer=" + id.customer.String(), "q=" + url.QueryEscape(name)} {

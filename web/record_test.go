@@ -98,7 +98,7 @@ func TestCorrectionKeepsTheRest(t *testing.T) {
 	h := newHouse(t, nil)
 	id := h.add(maple())[0]
 	out, err := h.desk.Record(h.by(), vent.Finding{RunID: id.run, Date: vent.NewDate(2026, 11, 20), Source: "import", By: vent.Doer{Kind: vent.ByUs},
-		Outcome: vent.Full, Sudden: true, LoadCounter: 812, Faults: []string{"nest"},
+		Outcome: vent.Full, Sudden: true, LoadCounter: 812, Faults: []string{"nest_empty"},
 		Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 4, Instrument: "vane", Conditions: []vent.Condition{vent.EmptyDrum}}, {Quantity: vent.Flap, Value: 0.5}}})
 	if err != nil {
 		t.Fatal(err)

@@ -20,7 +20,8 @@ import (
 //go:embed templates/*.html static/*
 var files embed.FS
 
-// parsePages reads each page's template together with the frame around it.
+// parsePages reads each page's template together with the frame around it: pages that are made to be printed, whose names
+// begin with "paper-", have one without ways to elsewhere.
 func parsePages() (map[string]*template.Template, error) {
 	pages := map[string]*template.Template{}
 	names, err := fs.Glob(files, "templates/*.html")
@@ -29,10 +30,14 @@ func parsePages() (map[string]*template.Template, error) {
 	}
 	for _, file := range names {
 		name := strings.TrimSuffix(path.Base(file), ".html")
-		if name == "frame" || name == "parts" {
+		if name == "frame" || name == "paper" || name == "parts" {
 			continue
 		}
-		t, err := template.New("frame.html").Option("missingkey=error").ParseFS(files, "templates/frame.html", "templates/parts.html", file)
+		frame := "frame.html"
+		if strings.HasPrefix(name, "paper-") {
+			frame = "paper.html"
+		}
+		t, err := template.New(frame).Option("missingkey=error").ParseFS(files, "templates/"+frame, "templates/parts.html", file)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}

@@ -8,6 +8,7 @@ import (
 
 	"ventdue/desk"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // How much of the history and the audit trail a page shows unasked, newest first.
@@ -29,7 +30,9 @@ type runPage struct {
 	Cautions                   []string
 	Route                      geometry
 	Dryer                      []fact
-	Signs, Faults              []notable
+	Signs                      []notable
+	Faults                     []faultCard
+	Record, SiteRecord         string // addresses of the service records
 	History                    []look
 	Earlier                    string // address of the whole history; "" where it is all there
 	Trail                      []trailLine
@@ -45,7 +48,7 @@ type dueCard struct {
 	Reasons              []string
 }
 
-// notable is a sign or a fault.
+// notable is a sign.
 type notable struct {
 	State, StateWord string
 	What, When, Note string
@@ -59,6 +62,7 @@ type look struct {
 	Corrected                 bool   // a later word replaced it
 	Corrects                  bool   // it replaced an earlier one
 	CorrectLink               string // address of the form that corrects it; "" where it no longer counts
+	RecordLink                string // address of the service record of it alone
 }
 
 // trailLine is one line of who did what when.
@@ -126,10 +130,12 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	p.Cautions = f.Cautions(view.Dryer, version)
 	p.Route = f.geometry(version, view.Dryer, s.desk.Policy().Dates.Edition)
 	p.Dryer = f.dryerFacts(view.Dryer)
-	p.Signs, p.Faults = f.signs(view.Signs), f.faults(view.Faults, view.Today)
+	p.Signs = f.signs(view.Signs)
+	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today)
+	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
-		p.History = append(p.History, f.look(x, zone, s.root+runAddress(view)))
+		p.History = append(p.History, f.look(x, zone, s.root))
 	}
 	p.Trail = f.trail(view.Trail, zone)
 	if n := len(view.Trail) - trailRows; n > 0 {
@@ -188,29 +194,6 @@ func (f figures) signs(signs []vent.Sign) []notable {
 	return all
 }
 
-// faults lists the open ones first, the gravest on top.
-func (f figures) faults(faults []vent.Fault, today vent.Date) []notable {
-	var ranks [4][]notable
-	for _, x := range faults {
-		n := notable{What: f.named("rule.", x.Rule), When: f.Say("page.fault.found", "date", f.Date(x.Found)), Note: strings.TrimSpace(x.Note + " " + x.Why)}
-		rank := 3
-		switch {
-		case x.State == vent.FaultFixed:
-			n.State, n.StateWord = "done", f.Say("page.fault.fixed", "date", f.Date(x.Closed), "who", x.ClosedBy)
-		case x.State == vent.FaultWaived && x.Until >= today:
-			n.State, n.StateWord = "done", f.Say("page.fault.waived", "date", f.Date(x.Until), "who", x.ClosedBy)
-		case x.Severity == vent.Stop:
-			rank, n.State, n.StateWord = 0, "stop", f.Say("state.stop")
-		case x.Severity == vent.Fix:
-			rank, n.State, n.StateWord = 1, "overdue", f.Say("page.fault.fix", "date", f.Date(x.Deadline))
-		default:
-			rank, n.State, n.StateWord = 2, "later", f.Say("page.fault.note")
-		}
-		ranks[rank] = append(ranks[rank], n)
-	}
-	return append(append(append(ranks[0], ranks[1]...), ranks[2]...), ranks[3]...)
-}
-
 // named gives the catalogue's text of an id, or the id as words.
 func (f figures) named(prefix, id string) string {
 	if f.Has(prefix + id) {
@@ -219,37 +202,75 @@ func (f figures) named(prefix, id string) string {
 	return strings.ReplaceAll(id, "_", " ")
 }
 
-// look tells one finding.
-func (f figures) look(x vent.Finding, zone *time.Location, run string) look {
+// look tells one finding. root stands before every address.
+func (f figures) look(x vent.Finding, zone *time.Location, root string) look {
 	l := look{ID: x.ID.String(), Day: f.Date(x.Date), ISO: x.Date.String(), Outcome: f.Say("page.outcome." + string(x.Outcome)),
-		By: f.Say("page.by." + string(x.By.Kind)), Note: x.Note, Corrected: !x.Counts(), Corrects: !x.Corrects.IsZero()}
-	if x.By.Name != "" {
-		l.By += ", " + x.By.Name
-	}
+		By: f.doer(x.By), Note: x.Note, Corrected: !x.Counts(), Corrects: !x.Corrects.IsZero()}
 	if x.Counts() {
-		l.CorrectLink = run + "?correct=" + l.ID + "#record"
+		l.CorrectLink = root + "/runs/" + x.RunID.String() + "?correct=" + l.ID + "#record"
 	}
-	add := func(key, value string) {
-		if value != "" {
+	l.RecordLink = root + "/findings/" + l.ID + "/record"
+	add := func(key string, values ...string) {
+		if value := strings.Join(values, "; "); value != "" {
 			l.Facts = append(l.Facts, fact{Label: f.Say("page.look." + key), Value: value})
 		}
 	}
+	if x.Symptom != vent.NoSymptom {
+		add("symptom", f.Say("page.symptom."+string(x.Symptom)))
+	}
+	add("before", f.state(x.LintBefore, x.Before))
 	if x.Reach != vent.ReachUnknown {
 		add("reach", f.Say("page.reach."+string(x.Reach)))
 	}
-	add("before", f.state(x.LintBefore, x.Before))
 	add("after", f.state(x.LintAfter, x.After))
-	if len(x.Faults) > 0 {
-		names := make([]string, len(x.Faults))
-		for i, id := range x.Faults {
-			names[i] = f.named("rule.", id)
-		}
-		add("faults", strings.Join(names, "; "))
+	add("faults", each(x.Faults, f.rule)...)
+	add("fixed", each(x.Fixed, f.rule)...)
+	add("parts", each(x.Parts, f.part)...)
+	add("close_out", each(x.CloseOut, f.closeLine)...)
+	if x.LoadCounter > 0 {
+		add("counter", grouped(int(x.LoadCounter)))
 	}
 	if x.Recorded != 0 {
 		l.Recorded = f.Say("page.look.recorded", "when", f.moment(x.Recorded, zone), "who", x.Recorder)
 	}
 	return l
+}
+
+func each[T any](list []T, say func(T) string) []string {
+	all := make([]string, len(list))
+	for i, x := range list {
+		all[i] = say(x)
+	}
+	return all
+}
+
+// part tells the check of one part of the dryer.
+func (f figures) part(x vent.PartCheck) string {
+	name := strings.ReplaceAll(x.Part, "_", " ")
+	if p, ok := rules.PartByID(x.Part); ok {
+		name = p.Name
+	}
+	said := f.Say("page.part", "part", name, "result", f.named("page.part.", x.Result))
+	if x.Reading != nil {
+		said += ", " + f.reading(*x.Reading)
+	}
+	if x.Replaced {
+		said += ", " + f.Say("page.part.replaced")
+	}
+	if x.Note != "" {
+		said += " (" + x.Note + ")"
+	}
+	return said
+}
+
+// closeLine tells one line of the close-out list.
+func (f figures) closeLine(id string) string {
+	for _, l := range rules.CloseOut(vent.Gas) {
+		if l.ID == id {
+			return l.Text
+		}
+	}
+	return strings.ReplaceAll(id, "_", " ")
 }
 
 // state tells what a run looked and measured like at one moment.
