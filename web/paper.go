@@ -24,6 +24,7 @@ type runPaper struct {
 	OneVisit         bool
 	Notice           string // that the visit's record was corrected later
 	State, StateWord string
+	Away             string // how far the next due is
 	Dues             []dueCard
 	Faults, Closed   []faultCard
 	Signs            []notable
@@ -98,7 +99,9 @@ func (s *server) runPaper(v visitor, record desk.ServiceRecord, one bool) runPap
 	p.Heading = p.Say("page.paper.title")
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
-		p.Looks = append(p.Looks, f.look(x, zone, s.root))
+		l := f.look(x, zone, s.root, record.Operator.Name)
+		l.Recorded = p.Say("page.paper.recorded", "when", f.moment(x.Recorded, zone))
+		p.Looks = append(p.Looks, l)
 	}
 	if one {
 		x := view.Findings[0]
@@ -110,7 +113,10 @@ func (s *server) runPaper(v visitor, record desk.ServiceRecord, one bool) runPap
 	}
 	p.Title = p.Heading + ": " + view.Label()
 	p.State, p.StateWord = f.standing(view.Dues, view.Faults, view.Today)
-	for _, d := range inTurn(view.Dues) {
+	for i, d := range inTurn(view.Dues) {
+		if i == 0 && p.State != "stop" {
+			p.Away = f.Away(d.Day, view.Today)
+		}
 		p.Dues = append(p.Dues, f.dueCard(d, view.Today))
 	}
 	gas := view.Dryer.Fuel == vent.Gas
@@ -154,7 +160,7 @@ func (s *server) showSitePaper(w http.ResponseWriter, r *http.Request, v visitor
 	counts := map[string]int{}
 	var order []string
 	for _, x := range record.Runs {
-		row := f.standingRow(x, record.Today)
+		row := f.standingRow(x, record.Operator.Name, record.Today)
 		row.Link = s.root + "/runs/" + x.Run.ID.String() + "/record"
 		p.Rows = append(p.Rows, row)
 		if counts[row.StateWord]++; counts[row.StateWord] == 1 {
@@ -170,8 +176,8 @@ func (s *server) showSitePaper(w http.ResponseWriter, r *http.Request, v visitor
 	return s.render(w, http.StatusOK, "paper-site", p)
 }
 
-func (f figures) standingRow(x desk.RunStanding, today vent.Date) standingRow {
-	row := standingRow{Door: doorOf(x.Place), Dryer: f.dryerLine(x.Dryer), Last: f.lastLine(x), Measured: f.state(x.Last.LintBefore, x.Last.Before)}
+func (f figures) standingRow(x desk.RunStanding, us string, today vent.Date) standingRow {
+	row := standingRow{Door: doorOf(x.Place), Dryer: f.dryerLine(x.Dryer), Last: f.lastLine(x, us), Measured: f.state(x.Last.LintBefore, x.Last.Before)}
 	row.State, row.StateWord = f.standing(x.Dues, x.Faults, today)
 	if after := f.state(x.Last.LintAfter, x.Last.After); after != "" {
 		row.Measured = after
@@ -205,10 +211,10 @@ func (f figures) dryerLine(a vent.Appliance) string {
 }
 
 // lastLine says when and how a run was last cleaned from end to end, and what came after that.
-func (f figures) lastLine(x desk.RunStanding) string {
+func (f figures) lastLine(x desk.RunStanding, us string) string {
 	line := f.Say("page.paper.not_cleaned")
 	if !x.Clean.ID.IsZero() {
-		line = f.Say("page.paper.cleaned", "date", f.Date(x.Clean.Date), "who", f.doer(x.Clean.By))
+		line = f.Say("page.paper.cleaned", "date", f.Date(x.Clean.Date), "who", f.doer(x.Clean.By, us))
 	}
 	if !x.Last.ID.IsZero() && x.Last.ID != x.Clean.ID {
 		line += " " + f.Say("page.paper.after_that", "date", f.Date(x.Last.Date), "outcome", f.Say("page.outcome."+string(x.Last.Outcome)))
@@ -216,8 +222,12 @@ func (f figures) lastLine(x desk.RunStanding) string {
 	return line
 }
 
-func (f figures) doer(d vent.Doer) string {
+// doer names who did it; us is how the operator is called.
+func (f figures) doer(d vent.Doer, us string) string {
 	who := f.Say("page.by." + string(d.Kind))
+	if d.Kind == vent.ByUs {
+		who = us
+	}
 	if d.Name != "" {
 		who += ", " + d.Name
 	}

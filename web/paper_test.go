@@ -74,8 +74,8 @@ func TestRunPaper(t *testing.T) {
 	wantText(t, h.page(runPath(id.run)), "Service record")
 	page := h.page(runPath(id.run) + "/record")
 	checkPage(t, "run paper", page)
-	wantText(t, page, "Ridge Vent Service", "Written Wed 25 November 2026.", "3B, dryer vent , Maple House · 12 Maple Street, Springfield · for Hill Rentals", "Today: do not use",
-		"cleaned from end to end", "us, Lee", "a mat; air speed at the outlet 900 ft/min", "bare metal; air speed at the outlet 1250 ft/min; static pressure at the dryer 0.45 in w.c.",
+	wantText(t, page, "Ridge Vent Service", "Written Wed 25 November 2026.", "3B, dryer vent , Maple House · 12 Maple Street, Springfield · for Hill Rentals", "How it stands today: do not use",
+		"cleaned from end to end", "Ridge Vent Service, Lee", "a mat; air speed at the outlet 900 ft/min", "bare metal; air speed at the outlet 1250 ft/min; static pressure at the dryer 0.45 in w.c.",
 		"thermal fuse: open, replaced", "dryer pushed back into its place", "Hood was painted shut.", "it runs without heat",
 		"thin foil on a wire coil", "put right by Sun 20 December 2026", "overdue, to be put right by Tue 24 November 2026", "declined until Tue 5 January 2027 by Pat", "kitchen is rebuilt",
 		"put right Sat 21 November 2026 by Lee", "the dryer's top gets very hot", "Unplug the dryer", "What comes next, and why", "Clean the dryer vent:", "32 ft of 35 ft allowed")
@@ -120,7 +120,7 @@ func TestSitePaper(t *testing.T) {
 	path := "/sites/" + ids[0].site.String() + "/record"
 	page := h.page(path)
 	checkPage(t, "site paper", page)
-	wantText(t, page, "Service record of a building", "1 do not use", "1 overdue", "1 later", "1 last cleaning not known", "Cleaned from end to end Fri 20 November 2026 (us).",
+	wantText(t, page, "Service record of a building", "1 do not use", "1 overdue", "1 later", "1 last cleaning not known", "Cleaned from end to end Fri 20 November 2026 (Ridge Vent Service).",
 		"No cleaning from end to end is known.", "thin foil on a wire coil between dryer and wall : do not use")
 	said := text(page)
 	for i, next := range []string{"2A", "2B", "10A"} {

@@ -135,7 +135,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
-		p.History = append(p.History, f.look(x, zone, s.root))
+		p.History = append(p.History, f.look(x, zone, s.root, f.Say("page.by.us")))
 	}
 	p.Trail = f.trail(view.Trail, zone)
 	if n := len(view.Trail) - trailRows; n > 0 {
@@ -202,10 +202,10 @@ func (f figures) named(prefix, id string) string {
 	return strings.ReplaceAll(id, "_", " ")
 }
 
-// look tells one finding. root stands before every address.
-func (f figures) look(x vent.Finding, zone *time.Location, root string) look {
+// look tells one finding. root stands before every address; us is how the operator is called.
+func (f figures) look(x vent.Finding, zone *time.Location, root, us string) look {
 	l := look{ID: x.ID.String(), Day: f.Date(x.Date), ISO: x.Date.String(), Outcome: f.Say("page.outcome." + string(x.Outcome)),
-		By: f.doer(x.By), Note: x.Note, Corrected: !x.Counts(), Corrects: !x.Corrects.IsZero()}
+		By: f.doer(x.By, us), Note: x.Note, Corrected: !x.Counts(), Corrects: !x.Corrects.IsZero()}
 	if x.Counts() {
 		l.CorrectLink = root + "/runs/" + x.RunID.String() + "?correct=" + l.ID + "#record"
 	}

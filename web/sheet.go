@@ -43,7 +43,7 @@ func (s *server) visitSheet(w http.ResponseWriter, record desk.ServiceRecord) er
 			head = append(head, string(q)+"_"+when+"_"+f.column(q))
 		}
 	}
-	rows := [][]string{append(head, "faults_seen", "put_right", "parts", "close_out", "load_counter", "note", "recorded", "recorded_by", "counts")}
+	rows := [][]string{append(head, "faults_seen", "put_right", "parts", "close_out", "load_counter", "note", "recorded", "counts")}
 	p := record.Place
 	for _, x := range record.Findings {
 		row := []string{p.Site.Name, p.Site.Address, p.Unit.Name, p.Run.Name, p.Run.ID.String(), x.Date.String(), string(x.Outcome), string(x.Reach),
@@ -55,7 +55,7 @@ func (s *server) visitSheet(w http.ResponseWriter, record desk.ServiceRecord) er
 			counter = strconv.FormatInt(x.LoadCounter, 10)
 		}
 		rows = append(rows, append(row, strings.Join(x.Faults, "; "), strings.Join(x.Fixed, "; "), strings.Join(each(x.Parts, f.part), "; "),
-			strings.Join(x.CloseOut, "; "), counter, x.Note, x.Recorded.String(), x.Recorder, strconv.FormatBool(x.Counts())))
+			strings.Join(x.CloseOut, "; "), counter, x.Note, x.Recorded.String(), strconv.FormatBool(x.Counts())))
 	}
 	return s.sheet(w, p.Label(), record.Today, rows)
 }

@@ -8,7 +8,7 @@ func init() { maps.Copy(english, englishPaper) }
 var englishPaper = map[string]string{
 	"page.paper.title": "Service record", "page.paper.title_visit": "Service record of {date}", "page.paper.title_site": "Service record of a building",
 	"page.paper.link": "Service record", "page.paper.link_site": "Service record of the building",
-	"page.paper.written": "Written {date}.", "page.paper.for": "for", "page.paper.state": "Today:",
+	"page.paper.written": "Written {date}.", "page.paper.for": "for", "page.paper.state": "How it stands today:", "page.paper.recorded": "Written down {when}.",
 	"page.paper.back": "Back", "page.paper.csv": "As a table (csv)", "page.paper.print": "Print this page with the browser, or save it as PDF.",
 	"page.paper.corrected": "This visit was written down anew later. What stands here no longer counts; the service record of the run has the valid word.",
 	"page.paper.visit":     "What was found and done", "page.paper.visits": "Every visit, the newest first",
