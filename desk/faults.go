@@ -339,13 +339,13 @@ func (d *Desk) ReleaseFault(by By, id vent.ID, r Release) (FaultView, error) {
 // answerSign has the release of a stop fault answer the sign that raised it.
 func answerSign(tx *store.Tx, f vent.Fault) error {
 	s, err := store.Signs.Get(tx, f.SignID)
-	if errors.Is(err, vent.ErrNotFound) || err == nil && !s.Answered.IsZero() {
+	if errors.Is(err, vent.ErrNotFound) || err == nil && !s.Open() {
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	s.Answered = f.ID
+	s.Released = f.ID
 	return store.Signs.Put(tx, s, "sign answered by the release of "+f.Rule)
 }
 

@@ -117,7 +117,7 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 		if err != nil {
 			return p, err
 		}
-		if s.Answered.IsZero() {
+		if s.Open() {
 			in.Signs = append(in.Signs, s)
 		}
 	}

@@ -212,7 +212,7 @@ func answerSigns(tx *store.Tx, f vent.Finding) error {
 		return err
 	}
 	for _, s := range signs {
-		if s.Answered.IsZero() && s.On <= f.Date {
+		if s.Open() && s.On <= f.Date {
 			s.Answered = f.ID
 			if err := store.Signs.Put(tx, s, "sign answered by the finding of "+f.Date.String()); err != nil {
 				return err

@@ -58,7 +58,7 @@ func dated(s vent.Sign, now vent.Instant, today vent.Date) (vent.Sign, error) {
 	if s.On == 0 {
 		s.On = today
 	}
-	s.Answered = vent.ID{}
+	s.Answered, s.Released = vent.ID{}, vent.ID{}
 	p := s.Valid()
 	if s.On > today || s.At > now {
 		p.Add("on", s.On.String(), "is in the future: today is %s", today)

@@ -30,7 +30,7 @@ func named(v any) []vent.Subject {
 	case *vent.Finding:
 		return join(ids(vent.KindRun, x.RunID), ids(vent.KindPerson, x.By.PersonID), ids(vent.KindFinding, x.Corrects, x.Replaced))
 	case *vent.Sign:
-		return join(ids(vent.KindRun, x.RunID), ids(vent.KindFinding, x.Answered))
+		return join(ids(vent.KindRun, x.RunID), ids(vent.KindFinding, x.Answered), ids(vent.KindFault, x.Released))
 	case *vent.Fault:
 		return append(ids(vent.KindFinding, x.FindingID), x.Subject)
 	case *vent.Check:

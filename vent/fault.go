@@ -22,9 +22,14 @@ type Sign struct {
 	Kind  SignKind `json:"kind" cbor:"5,keyasint"`
 	By    string   `json:"by,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
 	Note  string   `json:"note,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
-	// Answered is the finding that looked into it, or the stop fault that it raised and that was released; none while open.
+	// Answered is the finding that looked into it; none while open.
 	Answered ID `json:"answered_by,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
+	// Released is the stop fault that it raised and that a qualified person released since; none otherwise.
+	Released ID `json:"released_with,omitzero" cbor:"9,keyasint,omitempty,omitzero"`
 }
+
+// Open reports whether nobody has looked into the sign yet.
+func (s Sign) Open() bool { return s.Answered.IsZero() && s.Released.IsZero() }
 
 // Valid lists what is wrong with the sign.
 func (s Sign) Valid() Problems {
