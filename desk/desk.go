@@ -32,6 +32,7 @@ type Desk struct {
 	store  *store.Store
 	policy atomic.Pointer[Policy]
 	kick   func(job string)
+	photos photoBook
 }
 
 // By says who does something and when: taken once, at the edge, and handed down.
