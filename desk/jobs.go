@@ -6,5 +6,6 @@ const (
 	JobDeliver = "deliver" // send what is due
 	JobReplan  = "replan"  // plan queued runs anew
 	JobBackup  = "backup"  // copy the data file
+	JobLearn   = "learn"   // work out what runs teach their neighbours
 	JobDaily   = "daily"   // move the feeds' horizon
 )

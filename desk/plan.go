@@ -125,6 +125,9 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 		return p, err
 	}
 	in.Faults = p.docket.heat()
+	if in.Pool, err = poolFor(tx, run); err != nil {
+		return p, err
+	}
 	in.Open, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
 	return p, err
 }

@@ -39,6 +39,7 @@ func (d *theDaemon) newClock(cfg config.Config) (*clockwork.Clock, error) {
 		},
 	},
 		clockwork.Job{Name: desk.JobDaily, Spec: "5 0 * * *", Run: d.daily},
+		clockwork.Job{Name: desk.JobLearn, Spec: "20 2 * * *", Run: d.learn},
 		clockwork.Job{Name: desk.JobReplan, Spec: spec[desk.JobReplan], Run: d.replan},
 		clockwork.Job{Name: desk.JobTell, Spec: spec[desk.JobTell], Run: d.tell},
 		clockwork.Job{Name: desk.JobDeliver, Spec: spec[desk.JobDeliver], Run: d.deliver},
@@ -77,6 +78,14 @@ func (d *theDaemon) replan(ctx context.Context, _ time.Time) (time.Time, error) 
 	}
 	_, err = d.house.desk.Replan(ctx, d.by(desk.JobReplan))
 	return next, err
+}
+
+func (d *theDaemon) learn(ctx context.Context, _ time.Time) (time.Time, error) {
+	out, err := d.house.desk.LearnFromNeighbours(ctx, d.by(desk.JobLearn))
+	if out.Queued > 0 {
+		d.log.Info("neighbours teach something else than before", "runs", out.Runs, "planned_anew", out.Queued)
+	}
+	return time.Time{}, err
 }
 
 // doubtful is when to look again while the clock is doubted.
