@@ -40,8 +40,8 @@ func (d *theDaemon) assemble(cfg config.Config) (*serving, error) {
 	mux.Handle(notify.FeedPath, feeds)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = fmt.Fprintln(w, "ok") })
 	mux.HandleFunc("GET /readyz", d.readyz)
-	mux.Handle("GET /metrics", guarded(cfg, promhttp.HandlerFor(d.metrics(), promhttp.HandlerOpts{})))
-	mux.Handle("/", pages)
+	mux.Handle("GET /metrics", near(cfg, guarded(cfg, promhttp.HandlerFor(d.metrics(), promhttp.HandlerOpts{}))))
+	mux.Handle("/", near(cfg, pages))
 	s.pages = mux
 	return s, nil
 }
@@ -54,6 +54,31 @@ func (d *theDaemon) webServer() *http.Server {
 		MaxHeaderBytes: 64 << 10,
 		ErrorLog:       slog.NewLogLogger(d.log.Handler(), slog.LevelWarn),
 	}
+}
+
+// near keeps everybody but this machine out while no password or token is set, whatever the listener's address and the
+// request's Host say.
+func near(cfg config.Config, next http.Handler) http.Handler {
+	if cfg.Web.Protected() {
+		return next
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !loopback(r.RemoteAddr) {
+			http.Error(w, "Without a password or token these pages are for this machine alone.", http.StatusForbidden)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// loopback reports whether an address of the form host:port is this machine's own and nobody else's.
+func loopback(addr string) bool {
+	host, _, err := net.SplitHostPort(addr)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
 // guarded shows metrics to a program with the token; without any password or token the address is this machine's own.

@@ -243,6 +243,10 @@ func (d *theDaemon) reread() {
 		return
 	}
 	next.Data, next.Socket, next.Zone, next.Web.Listen, next.Log.Format = now.Data, now.Socket, now.Zone, now.Web.Listen, now.Log.Format
+	if !next.Web.Protected() && !loopback(next.Web.Listen) {
+		d.log.Error("settings not taken: the old ones stay", "error", "without a password or token nobody but this machine may be listened to, and the daemon listens on "+next.Web.Listen)
+		return
+	}
 	if err := d.take(next); err != nil {
 		d.log.Error("settings not taken: the old ones stay", "error", err)
 		return
