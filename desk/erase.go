@@ -88,3 +88,19 @@ func findPersons(tx *store.Tx, who string) ([]vent.Person, error) {
 	}
 	return all, err
 }
+
+// FindPerson resolves an id, an own key or an e-mail address to one person; several with one address are refused.
+func (d *Desk) FindPerson(who string) (id vent.ID, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		fits, err := findPersons(tx, who)
+		if err != nil {
+			return err
+		}
+		if len(fits) > 1 {
+			return fmt.Errorf("%d people have the address %q: give an id: %w", len(fits), who, vent.ErrConflict)
+		}
+		id = fits[0].ID
+		return nil
+	})
+	return id, err
+}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -146,6 +147,16 @@ func (a *app) printExplained(e explainAnswer) error {
 		for _, r := range d.Reasons {
 			fmt.Fprintf(b, "  - %s\n", plain(r))
 		}
+	}
+	for i, f := range e.Faults {
+		if i == 0 {
+			fmt.Fprintln(b, "\nFaults:")
+		}
+		fmt.Fprintf(b, "- %s: %s (%s), by %s\n", strings.ToUpper(faultState(f)), plain(f.Looks), f.Rule, cmp.Or(f.Until, f.Deadline))
+		if f.Note != "" {
+			fmt.Fprintf(b, "  %s\n", plain(f.Note))
+		}
+		writeFaultWork(b, f)
 	}
 	fmt.Fprintf(b, "\nFindings on record: %d\n\nCare:\n", e.Findings)
 	for _, c := range e.Cautions {

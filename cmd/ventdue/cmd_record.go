@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -15,6 +17,7 @@ import (
 	"ventdue/cmd/ventdue/call"
 	"ventdue/vent"
 	"ventdue/vent/airflow"
+	"ventdue/vent/rules"
 )
 
 // recordFlags are a finding as the command line says it.
@@ -26,7 +29,8 @@ type recordFlags struct {
 	staticBefore, staticAfter           string
 	flowBefore, flowAfter               string
 	sudden                              bool
-	file, correct                       string
+	file, correct, symptom              string
+	faults, fixed, parts, closeOut      []string
 	asJSON                              bool
 }
 
@@ -66,6 +70,11 @@ old one stays in the history.`,
 	s.StringVar(&f.flowBefore, "flow-before", "", "flow before")
 	s.StringVar(&f.flowAfter, "flow-after", "", "flow after")
 	s.BoolVar(&f.sudden, "sudden", false, "what was found came at once (a nest, a crushed elbow), not by lint growing")
+	s.StringArrayVar(&f.faults, "fault", nil, "id of a fault that was seen (repeatable; `ventdue rules` lists them)")
+	s.StringArrayVar(&f.fixed, "fixed", nil, "id of a fault that was put right (repeatable)")
+	s.StringArrayVar(&f.parts, "part", nil, `check of a part (repeatable): "thermal_fuse=open,replaced", "heater=good,11.4 ohm", "heater=shorted_to_case,200 ohm,case"`)
+	s.StringArrayVar(&f.closeOut, "close-out", nil, "line of the close-out list that was done (repeatable); read_after_push_back marks the last readings so")
+	s.StringVar(&f.symptom, "symptom", "", "how the dryer failed: no_start, no_heat, no_heat_one_setting or overheats")
 	s.StringVar(&f.note, "note", "", "anything else")
 	s.StringVar(&f.source, "source", "visit", "where this comes from; with run and day it names the finding")
 	s.StringVar(&f.file, "file", "", "read the finding as JSON from this file")
@@ -103,9 +112,34 @@ func (a *app) record(c *cobra.Command, run string, f recordFlags) error {
 		} else {
 			fmt.Fprintf(a.Out, "%s: recorded as finding %s.\n", plain(got.Where), got.Finding)
 		}
+		if err := printFollows(a.Out, got); err != nil {
+			return err
+		}
 		fmt.Fprintln(a.Out, "Now due there:")
 		return printLines(a.Out, got.Dues)
 	})
+}
+
+// printFollows prints what follows from a finding besides dates.
+func printFollows(w io.Writer, got recordAnswer) error {
+	if len(got.Faults) > 0 {
+		if err := printFaults(w, got.Faults); err != nil {
+			return err
+		}
+	}
+	for _, x := range []struct {
+		title string
+		lines []string
+	}{{"Parts:", got.Parts}, {"To look at next:", got.Next}, {"Care:", got.Cautions}, {"Not yet confirmed, the visit is not done:", got.Missing}} {
+		if len(x.lines) == 0 {
+			continue
+		}
+		fmt.Fprintln(w, x.title)
+		for _, l := range x.lines {
+			fmt.Fprintf(w, "  - %s\n", plain(l))
+		}
+	}
+	return nil
 }
 
 // readFinding reads a whole finding; a field it does not know is refused by name.
@@ -139,6 +173,7 @@ func (f recordFlags) finding(now time.Time) (vent.Finding, error) {
 		Date: f.date, Source: f.source, By: vent.Doer{Kind: vent.DoerKind(f.by), Name: f.byName},
 		Outcome: vent.Outcome(f.outcome), Reach: vent.Reach(f.reach),
 		LintBefore: vent.Grade(f.lintBefore), LintAfter: vent.Grade(f.lintAfter), Note: f.note, Sudden: f.sudden,
+		Faults: f.faults, Fixed: f.fixed, CloseOut: f.closeOut, Symptom: vent.Symptom(f.symptom),
 	}
 	if out.Date == 0 {
 		out.Date = vent.DateOf(now)
@@ -147,8 +182,84 @@ func (f recordFlags) finding(now time.Time) (vent.Finding, error) {
 	if out.Before, err = readings("before", f.speedBefore, f.staticBefore, f.flowBefore); err != nil {
 		return out, err
 	}
-	out.After, err = readings("after", f.speedAfter, f.staticAfter, f.flowAfter)
-	return out, err
+	if out.After, err = readings("after", f.speedAfter, f.staticAfter, f.flowAfter); err != nil {
+		return out, err
+	}
+	if slices.Contains(out.CloseOut, rules.CloseReadLast) {
+		pushedBack(out.After)
+		if !out.Cleaned() {
+			pushedBack(out.Before)
+		}
+	}
+	for _, text := range f.parts {
+		c, err := partCheck(text)
+		if err != nil {
+			return out, err
+		}
+		out.Parts = append(out.Parts, c)
+	}
+	return out, nil
+}
+
+// pushedBack notes of readings that the dryer stood in its place.
+func pushedBack(all []vent.Reading) {
+	for i := range all {
+		all[i].Conditions = append(all[i].Conditions, vent.PushedBack)
+	}
+}
+
+// partCheck reads "part=result", with a reading, "case" and "replaced" behind it, parted by commas.
+func partCheck(text string) (c vent.PartCheck, err error) {
+	part, rest, ok := strings.Cut(text, "=")
+	words := strings.Split(rest, ",")
+	c.Part, c.Result = strings.TrimSpace(part), strings.TrimSpace(words[0])
+	if !ok || c.Part == "" || c.Result == "" {
+		return c, usage(`--part %q: write part=result, for example "thermal_fuse=open,replaced"`, text)
+	}
+	place := ""
+	for _, w := range words[1:] {
+		switch w = strings.TrimSpace(w); w {
+		case "replaced":
+			c.Replaced = true
+		case rules.ToCase:
+			place = rules.ToCase
+		default:
+			if c.Reading != nil {
+				return c, usage("--part %q: one reading each", text)
+			}
+			if c.Reading, err = partReading(w); err != nil {
+				return c, usage("--part %q: %w", text, err)
+			}
+		}
+	}
+	if place != "" && c.Reading == nil {
+		return c, usage(`--part %q: "case" says where a reading was taken; give the reading too`, text)
+	}
+	if c.Reading != nil {
+		c.Reading.Place = place
+	}
+	return c, nil
+}
+
+// partReading reads a resistance ("11.4 ohm") or a temperature ("151 F").
+func partReading(text string) (*vent.Reading, error) {
+	r := &vent.Reading{Quantity: vent.Ohms, Given: text}
+	for _, unit := range []string{"ohms", "ohm", "Ω"} {
+		if n, ok := strings.CutSuffix(text, unit); ok {
+			v, err := strconv.ParseFloat(strings.TrimSpace(n), 64)
+			if err != nil {
+				return nil, fmt.Errorf("%q is no resistance: write for example 11.4 ohm", text)
+			}
+			r.Value = v
+			return r, nil
+		}
+	}
+	v, err := airflow.ParseTemperature(text)
+	if err != nil {
+		return nil, fmt.Errorf("%q is neither a resistance (11.4 ohm) nor a temperature (151 F, 66 C)", text)
+	}
+	r.Quantity, r.Value = vent.ExhaustT, float64(v)
+	return r, nil
 }
 
 func readings(when, speed, static, flow string) (all []vent.Reading, err error) {

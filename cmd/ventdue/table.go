@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"ventdue/cmd/ventdue/call"
 	"ventdue/desk"
 	"ventdue/desk/wording"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // table is what commands can ask of whoever holds the data file.
@@ -30,6 +32,9 @@ func (h *house) table() call.Table {
 		opImport:     call.Answer(h.askImport),
 		opExport:     call.Stream(h.askExport),
 		opBacktest:   call.Answer(h.askBacktest),
+		opFaults:     call.Answer(h.askFaults),
+		opFault:      call.Answer(h.askFault),
+		opSign:       call.Answer(h.askSign),
 	}
 }
 
@@ -49,6 +54,9 @@ const (
 	opErase      = "erase"
 	opImport     = "import"
 	opExport     = "export"
+	opFaults     = "faults"
+	opFault      = "fault"
+	opSign       = "sign"
 )
 
 func by(r call.Request) desk.By { return desk.By{Now: r.Now, Actor: r.Actor} }
@@ -166,6 +174,7 @@ type explainAnswer struct {
 	Dues     []explainedDue `json:"dues"`
 	Cautions []string       `json:"cautions"`
 	Findings int            `json:"findings"`
+	Faults   []faultLine    `json:"faults"` // open and put off
 }
 
 type explainedDue struct {
@@ -200,7 +209,9 @@ func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explai
 		out.Dues = append(out.Dues, explainedDue{dueLine: lineOf(w, view, v.Today), Title: w.What(d), Date: w.Date(d.Day),
 			Reasons: w.Reason(d), Numbers: d.Reason})
 	}
-	return out, nil
+	faults, _, err := h.desk.Faults(by(r), desk.FaultQuery{Run: id})
+	out.Faults = faultLinesOf(faults)
+	return out, err
 }
 
 type recordArgs struct {
@@ -214,6 +225,12 @@ type recordAnswer struct {
 	Finding vent.ID   `json:"finding"`
 	Known   bool      `json:"known"` // it was recorded before: nothing changed
 	Dues    []dueLine `json:"dues"`
+
+	Faults   []faultLine `json:"faults,omitempty"`    // that it raised, changed or closed
+	Parts    []string    `json:"parts,omitempty"`     // what the part checks say
+	Next     []string    `json:"next,omitempty"`      // what to look at next, in order
+	Cautions []string    `json:"cautions,omitempty"`  // that go with it
+	Missing  []string    `json:"close_out,omitempty"` // still to be confirmed before the visit is done
 }
 
 func (h *house) askRecord(_ context.Context, r call.Request, a recordArgs) (out recordAnswer, err error) {
@@ -238,7 +255,46 @@ func (h *house) askRecord(_ context.Context, r call.Request, a recordArgs) (out 
 	for _, d := range v.Dues {
 		out.Dues = append(out.Dues, lineOf(w, desk.DueView{Due: d, Place: v.Place}, v.Today))
 	}
+	if err == nil {
+		err = h.follows(by(r), rec, &out)
+	}
 	return out, err
+}
+
+// follows says what follows from a recorded finding: faults, parts, what to look at next, what is not confirmed.
+func (h *house) follows(by desk.By, rec desk.Recorded, out *recordAnswer) error {
+	for _, f := range rec.Faults {
+		v, err := h.desk.Fault(by, f.ID.String())
+		if err != nil {
+			return err
+		}
+		out.Faults = append(out.Faults, faultLineOf(v))
+	}
+	for _, l := range rec.Missing {
+		out.Missing = append(out.Missing, l.ID+": "+l.Text)
+	}
+	d := rec.Diagnosis
+	if d == nil {
+		return nil
+	}
+	for _, v := range d.Verdicts {
+		out.Parts = append(out.Parts, fmt.Sprintf("%s: %s. %s", v.Part, v.Standing, v.Why))
+	}
+	if len(d.Replace) > 0 {
+		out.Parts = append(out.Parts, "to be replaced: "+strings.Join(d.Replace, ", "))
+	}
+	if d.Hunt != nil {
+		for _, s := range d.Hunt.Missing() {
+			out.Next = append(out.Next, s.Text)
+		}
+	}
+	for _, s := range d.Next {
+		out.Next = append(out.Next, s.Text)
+	}
+	for _, c := range d.Cautions {
+		out.Cautions = append(out.Cautions, rules.CautionText(c))
+	}
+	return nil
 }
 
 type setupArgs struct {
