@@ -49,7 +49,12 @@ func (d *Desk) tryPlanRun(tx *store.Tx, run vent.Run, by vent.Subject) (c store.
 		return c, err
 	}
 	if c.Any() {
-		err = wakeContacts(tx, p.customer)
+		if err := wakeContacts(tx, p.customer); err != nil {
+			return c, err
+		}
+	}
+	if run.Shape == vent.Branch && by.Kind != vent.KindOperator { // its loads and its lint pass through the riser
+		err = tx.Replan(run.ParentID, "a branch changed")
 	}
 	return c, err
 }
@@ -119,6 +124,11 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 		}
 		if s.Open() {
 			in.Signs = append(in.Signs, s)
+		}
+	}
+	if run.Shape == vent.Riser && len(run.Use) == 0 {
+		if in.Run.Use, err = riserUse(tx, run.ID); err != nil {
+			return p, err
 		}
 	}
 	if p.docket, err = openDocket(tx, run, in.Dryer); err != nil {
