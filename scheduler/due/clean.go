@@ -86,11 +86,11 @@ func (f Facts) preventive(w *vent.Wanted, p Policy) (hard vent.Date) {
 	hard = f.Since.AddMonths(months)
 	floor := max(f.Since.AddDays(p.ShortestDays), f.LastFinding)
 	if f.Partial > f.Since {
-		floor = max(f.Partial.AddDays(returnDays), f.LastFinding)
+		finish := f.Partial.AddDays(returnDays)
+		floor, hard = max(finish, f.LastFinding), max(hard, finish)
 		if f.Proven {
 			hard = max(hard, f.Partial.AddMonths(months))
 		}
-		hard = max(hard, floor)
 	}
 	day := w.Reason.ByModel
 	switch {

@@ -182,6 +182,9 @@ func (b *Belief) ProvenClean() bool { return b.proven }
 // Troubles is what the computation found that must not be forgotten.
 func (b *Belief) Troubles() []Trouble { return b.troubles }
 
+// CleanSpeed is the air speed at the outlet of the clean run as it is believed to be, in m/s.
+func (b *Belief) CleanSpeed() float64 { return float64(b.build.clean.OutletSpeed) * math.Exp(b.clean) }
+
 // Past is the newest finding since the last cleaning that saw the run past its limit; 0 where none did.
 func (b *Belief) Past() (on vent.Date, by vent.ID) { return b.pastOn, b.pastBy }
 

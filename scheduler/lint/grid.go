@@ -34,19 +34,29 @@ func (g *grid) normalise() {
 		}
 	}
 	for h := range g.weight {
-		var below float64
-		for j, w := range g.weight[h] {
-			w /= sum
-			g.weight[h][j] = w
-			g.below[h][j] = below + w/2
-			below += w
+		for j := range g.weight[h] {
+			g.weight[h][j] /= sum
 		}
-		g.mass[h] = below
+		g.accumulate(h)
 	}
 }
 
+// accumulate sums one part by the trapezoidal rule with its first end correction (Euler and Maclaurin), and keeps the sums
+// from falling where the weights are spiky.
+func (g *grid) accumulate(h int) {
+	w := &g.weight[h]
+	var below, least float64
+	for j := range w {
+		slope := w[min(j+1, nGrowth-1)] - w[max(j-1, 0)]
+		least = max(least, below+w[j]/2-slope/24)
+		g.below[h][j] = least
+		below += w[j]
+	}
+	g.mass[h] = max(below, least)
+}
+
 // above is the chance that log growth is above x together with slot h. Between the points it is a cubic through the sums
-// with the density as slope, which is monotone because no slope is over twice its secant.
+// with the density as slope, held to three times its secant so that it never turns back.
 func (g *grid) above(h int, x float64) float64 {
 	if g.mass[h] == 0 {
 		return 0
@@ -61,7 +71,8 @@ func (g *grid) above(h int, x float64) float64 {
 	j := int(t)
 	t -= float64(j)
 	y0, y1 := g.below[h][j], g.below[h][j+1]
-	s0, s1 := g.weight[h][j], g.weight[h][j+1]
+	steepest := 3 * (y1 - y0)
+	s0, s1 := min(g.weight[h][j], steepest), min(g.weight[h][j+1], steepest)
 	u := 1 - t
 	y := y0*u*u*(1+2*t) + y1*t*t*(3-2*t) + s0*t*u*u - s1*t*t*u
 	return max(0, g.mass[h]-y)

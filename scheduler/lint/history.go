@@ -50,8 +50,8 @@ func historyOf(run vent.Run, u usage, findings []vent.Finding) history {
 		if !f.Counts() || !f.RunID.IsZero() && f.RunID != run.ID || f.Date < h.cycles[0].start {
 			continue
 		}
-		h.changes(run, u, f.Date)
-		h.add(u, f)
+		h.changes(run, u, f.Date-1)
+		h.add(run, u, f)
 	}
 	h.changes(run, u, lastDay)
 	return h
@@ -59,8 +59,9 @@ func historyOf(run vent.Run, u usage, findings []vent.Finding) history {
 
 const lastDay vent.Date = 1 << 30
 
-// add puts one finding in its cycle and opens the next one where it cleaned.
-func (h *history) add(u usage, f *vent.Finding) {
+// add puts one finding in its cycle and opens the next one where it cleaned. What was found belongs to the version that
+// stood until that day, what was left to one that begins on it.
+func (h *history) add(run vent.Run, u usage, f *vent.Finding) {
 	h.last = max(h.last, f.Date)
 	c := &h.cycles[len(h.cycles)-1]
 	if f.Outcome == vent.Failed {
@@ -72,7 +73,11 @@ func (h *history) add(u usage, f *vent.Finding) {
 	}
 	c.ended = true
 	grown := c.heads.mean() + u.between(c.start, f.Date)
-	h.cycles = append(h.cycles, cycle{start: f.Date, version: c.version, heads: leftover(*f, grown), opener: f})
+	version := c.version
+	for version+1 < len(run.Versions) && run.Versions[version+1].From <= f.Date {
+		version++
+	}
+	h.cycles = append(h.cycles, cycle{start: f.Date, version: version, heads: leftover(*f, grown), opener: f})
 	if f.CleanedFully() {
 		h.since, h.opener = f.Date, f.ID
 	}

@@ -223,7 +223,7 @@ func (l *learner) trim() {
 }
 
 // kernelReach is where a kernel is cut, in standard deviations.
-const kernelReach = 3.3
+const kernelReach = 4.0
 
 // kernel is one side of a normal kernel on the grid; 0 points where it is too narrow to matter.
 func (l *learner) kernel(k *[nGrowth]float64, spread float64) int {

@@ -57,11 +57,28 @@ func (c *Case) builds(h *history, u usage) []build {
 		}
 		done = cy.version
 		b := buildOf(c.Run.Versions[done], c.Dryer, c.Unit)
+		if c.screenFault() {
+			b.median += byScreen
+			b.pivot -= byScreen
+		}
 		c.Pool.apply(&b)
 		b.spread = hypot(b.spread, doubt(u.at(cy.start).source))
 		list[done] = b
 	}
 	return list
+}
+
+// screenFault reports an open fault of the lint screen: more lint goes down the duct.
+func (c *Case) screenFault() bool {
+	for i := range c.Faults {
+		switch f := &c.Faults[i]; f.Rule {
+		case "screen_torn", "screen_missing":
+			if f.State != vent.FaultFixed {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // measured reports whether any finding says something of lint.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // Trouble is something the computation itself found that must not be forgotten; it becomes a fault.
@@ -16,14 +17,14 @@ type Trouble struct {
 	Against  float64       `json:"against,omitempty"`   // what it is compared with
 }
 
-// The rules of troubles that the computation finds.
+// The rules of troubles that the computation finds; what they mean and ask for stands in package rules.
 const (
-	CleanPastMaker = "clean_run_past_maker_limit" // no safe interval: improve the run
-	LeakOrFan      = "low_static_low_flow"        // leak, duct fallen off, choked screen chute or blower
-	AfterFarBelow  = "after_cleaning_far_below"   // the after-cleaning value is far below the computed one
-	AfterPastLimit = "after_cleaning_past_limit"  // cleaned and still past the limit
-	OddCycle       = "odd_cycle"                  // filled far faster than its own pace: nest, crushed elbow
-	LeftChoked     = "left_choked"                // measured at 70 % or less and not cleaned
+	CleanPastMaker = rules.CleanPastMaker
+	LeakOrFan      = rules.LowStaticFlow
+	AfterFarBelow  = rules.AfterFarBelow
+	AfterPastLimit = rules.AfterPastLimit
+	OddCycle       = rules.OddCycle
+	LeftChoked     = rules.LeftChoked
 )
 
 // cleanPastMaker says that the clean run already stands at or past the maker's limit.
