@@ -125,7 +125,7 @@ func (b tab) look(name string) {
 		if wide := ask[int64](b, `document.documentElement.scrollWidth`); wide > s.width {
 			b.t.Errorf("%s: %d px wide on a screen of %d", name, wide, s.width)
 		}
-		small := ask[[]string](b, fmt.Sprintf(`[...document.querySelectorAll("button, .button, input:not([type=hidden]):not([type=radio]), .options label, summary, .picks a, .pages a, .top nav a, .what a, .where a")]
+		small := ask[[]string](b, fmt.Sprintf(`[...document.querySelectorAll("button, .button, input:not([type=hidden], [type=radio], [type=checkbox]), .options label, summary, .picks a, .pages a, .top nav a, .what a, .where a")]
 			.filter(e => e.checkVisibility() && e.getBoundingClientRect().height < (!%v && e.matches(".what a, .where a") ? 24 : 44)).map(e => e.outerHTML.slice(0, 80) + " " + e.getBoundingClientRect().height)`, s.thumb))
 		for _, x := range small {
 			b.t.Errorf("%s at %d px: too small to press: %s", name, s.width, x)
@@ -220,6 +220,12 @@ func TestInARealBrowser(t *testing.T) {
 		t.Fatal(err)
 	}
 
+	hood := filepath.Join(t.TempDir(), "hood.jpg")
+	if err := os.WriteFile(hood, snap(t, 90), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	b.do("photo", chromedp.SetUploadFiles(chromedp.CSS("#photos"), []string{hood}), chromedp.Click(chromedp.CSS("details:has([value=outlet_screen]) > summary")),
+		chromedp.Click(chromedp.CSS("input[value=outlet_screen]")), chromedp.Click(chromedp.CSS("input[value=pushed_back]")))
 	b.do("fill in", chromedp.SetValue(chromedp.CSS("#date"), before.Today.String()), chromedp.SendKeys(chromedp.CSS("#by_name"), "Lee"),
 		chromedp.SendKeys(chromedp.CSS("#speed_before"), "fast"), chromedp.Click(chromedp.CSS("input[name=outcome][value=full]")),
 		chromedp.Click(chromedp.CSS("input[name=reach][value=through]")), chromedp.SendKeys(chromedp.CSS("#speed_after"), "1420"))
@@ -229,6 +235,10 @@ func TestInARealBrowser(t *testing.T) {
 	b.do("put right", chromedp.SetValue(chromedp.CSS("#speed_before"), "1010"))
 	b.press("form .main")
 	b.says("Recorded: cleaned from end to end", "Done: Clean the dryer vent", "Next: Clean the dryer vent on", "air speed at the outlet 1420 ft/min")
+	b.says("a screen or mesh over the outlet", "dryer pushed back into its place")
+	if n := ask[int](b, `[...document.querySelectorAll(".photos img")].filter(i => i.complete && i.naturalWidth === 40).length`); n != 1 {
+		t.Errorf("%d photos are seen", n)
+	}
 	b.look("recorded")
 	after, err := h.desk.Run(h.by(), ids[1].run)
 	if err != nil {

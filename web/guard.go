@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-// maxBody is the largest request body, in bytes: many times what the largest form can hold.
+// maxBody is the largest request body without photos, in bytes: many times what the largest form can hold.
 const maxBody = 64 << 10
 
 // policy is what a page may load and who may frame it: our own stylesheet and icon, nobody. Nothing on a page
@@ -32,7 +32,6 @@ func (s *server) guard() http.Handler {
 			s.fail(w, r, refusal{status: http.StatusForbidden, key: "host"})
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		next.ServeHTTP(w, r)
 	})
 }
@@ -52,6 +51,11 @@ func secureHeaders(h http.Header) {
 // dispatch sends a request to its address, and gives our own answer where there is none.
 func (s *server) dispatch(w http.ResponseWriter, r *http.Request) {
 	h, pattern := s.mux.Handler(r)
+	limit := int64(maxBody)
+	if pattern == recordRoute {
+		limit = maxVisit
+	}
+	r.Body = http.MaxBytesReader(w, r.Body, limit)
 	if pattern != "" {
 		s.mux.ServeHTTP(w, r)
 		return

@@ -39,6 +39,7 @@ func newHouse(t testing.TB, change func(*Options)) *house {
 		t.Fatal(err)
 	}
 	h := &house{t: t, store: s, desk: desk.New(s, desk.DefaultPolicy(), nil), now: time.Date(2026, 11, 25, 15, 0, 0, 0, time.UTC)}
+	h.desk.KeepPhotosIn(filepath.Join(t.TempDir(), "photos"))
 	o := Options{Desk: h.desk, Now: func() time.Time { return h.now }, Log: discard(), Open: true, Version: "test"}
 	if change != nil {
 		change(&o)

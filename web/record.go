@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 
 	"ventdue/desk"
@@ -28,6 +29,10 @@ type recordForm struct {
 	LintAfter                 field
 	SpeedAfter, StaticAfter   field
 	Note                      field
+
+	SeenRun, SeenDryer, Fixed, CloseOut tickList
+	Photos                              field
+	Kept                                []keptPhoto
 }
 
 // field is one labelled input with what was typed and what is wrong with it.
@@ -56,7 +61,11 @@ func (f recordForm) Bad() bool {
 
 func (f *recordForm) all() []*field {
 	return []*field{&f.Date, &f.By, &f.ByName, &f.LintBefore, &f.SpeedBefore, &f.StaticBefore, &f.Outcome, &f.Reach,
-		&f.LintAfter, &f.SpeedAfter, &f.StaticAfter, &f.Note}
+		&f.LintAfter, &f.SpeedAfter, &f.StaticAfter, &f.Note, &f.Photos}
+}
+
+func (f *recordForm) ticks() []*tickList {
+	return []*tickList{&f.SeenRun, &f.SeenDryer, &f.Fixed, &f.CloseOut}
 }
 
 // blankForm asks for a new finding of today.
@@ -67,16 +76,17 @@ func (f figures) blankForm(view desk.RunView) recordForm {
 }
 
 // formOf asks for the correction of a finding, filled with what it says.
-func (f figures) formOf(view desk.RunView, x vent.Finding) recordForm {
+func (f figures) formOf(view desk.RunView, x vent.Finding, root string) recordForm {
 	v := url.Values{
 		"date": {x.Date.String()}, "by": {string(x.By.Kind)}, "by_name": {x.By.Name}, "outcome": {string(x.Outcome)},
 		"reach": {string(x.Reach)}, "lint_before": {string(x.LintBefore)}, "lint_after": {string(x.LintAfter)}, "note": {x.Note},
 		"speed_before": {f.typed(x.Before, vent.AirSpeed)}, "static_before": {f.typed(x.Before, vent.Static)},
 		"speed_after": {f.typed(x.After, vent.AirSpeed)}, "static_after": {f.typed(x.After, vent.Static)},
-		"corrects": {x.ID.String()},
+		"corrects": {x.ID.String()}, "fault": x.Faults, "fixed": x.Fixed, "close_out": x.CloseOut,
 	}
 	form := f.emptyForm(view)
 	form.fill(v)
+	form.offer(x.Photos, true, root)
 	form.Heading = f.Say("page.record.correct", "date", f.Date(x.Date))
 	return form
 }
@@ -111,8 +121,10 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 		LintBefore: text("lint_before"), SpeedBefore: figure("speed_before", vent.AirSpeed), StaticBefore: figure("static_before", vent.Static),
 		Outcome: text("outcome"), Reach: text("reach"),
 		LintAfter: text("lint_after"), SpeedAfter: figure("speed_after", vent.AirSpeed), StaticAfter: figure("static_after", vent.Static),
-		Note: text("note"),
+		Note: text("note"), Photos: text("photos"),
+		SeenRun: f.seenAt(vent.KindRun, view), SeenDryer: f.seenAt(vent.KindAppliance, view), Fixed: f.fixable(view), CloseOut: f.closing(view),
 	}
+	form.Photos.Hint = f.Say("page.field.photos.hint", "n", strconv.Itoa(desk.MaxPhotos), "mb", strconv.Itoa(desk.MaxPhotoBytes>>20))
 	form.By.Choices = choices(f, "page.by.", vent.ByUs, vent.ByCustomer, vent.ByOtherFirm, vent.ByUnknown)
 	form.Outcome.Choices = choices(f, "page.outcome.", vent.Full, vent.Partial, vent.OneEnd, vent.LookedOnly, vent.Failed)
 	form.Reach.Choices = choices(f, "page.reach.", vent.ReachUnknown, vent.ReachThrough, vent.ReachDryer, vent.ReachHood, vent.ReachNone)
@@ -144,6 +156,9 @@ func (f *recordForm) fill(v url.Values) {
 			x.Choices[i].Chosen = x.Choices[i].Value == x.Value
 		}
 	}
+	for _, x := range f.ticks() {
+		x.fill(v)
+	}
 }
 
 // finding reads the form on top of the finding that it corrects (the zero one for a new finding): what the form does not
@@ -165,6 +180,8 @@ func (f figures) finding(form *recordForm, base vent.Finding) vent.Finding {
 	x.Before = f.readings(base.Before, &form.SpeedBefore, &form.StaticBefore)
 	x.After = f.readings(base.After, &form.SpeedAfter, &form.StaticAfter)
 	x.Note = form.Note.Value
+	x.Faults = form.SeenDryer.ticked(form.SeenRun.ticked(base.Faults))
+	x.Fixed, x.CloseOut = form.Fixed.ticked(base.Fixed), form.CloseOut.ticked(base.CloseOut)
 	return x
 }
 
@@ -216,6 +233,7 @@ func (f *recordForm) blame(problems vent.Problems) {
 		"lint_before": &f.LintBefore, "lint_after": &f.LintAfter, "note": &f.Note, "after": &f.SpeedAfter,
 		"before.air_speed": &f.SpeedBefore, "before.static_pressure": &f.StaticBefore,
 		"after.air_speed": &f.SpeedAfter, "after.static_pressure": &f.StaticAfter,
+		"photos": &f.Photos,
 	}
 	for _, p := range problems {
 		x := at[p.Field]
@@ -229,25 +247,36 @@ func (f *recordForm) blame(problems vent.Problems) {
 }
 
 func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor) error {
-	if err := r.ParseForm(); err != nil {
-		return formError(err)
-	}
 	view, err := s.runOf(r, v)
+	if err != nil {
+		return err
+	}
+	sent, err := s.readVisit(w, r)
+	if err != nil {
+		return err
+	}
+	photos, err := s.photosOf(sent)
 	if err != nil {
 		return err
 	}
 	words := figures{s.words()}
 	form := words.emptyForm(view)
-	form.fill(r.PostForm)
+	form.fill(sent.fields)
+	form.offer(photos, true, s.root)
+	form.Photos.Problem = sent.wrong
 	base := vent.Finding{RunID: view.Run.ID, Source: sourceVisit}
 	if form.Corrects != "" {
 		old, ok := findingOf(view, form.Corrects)
 		if !ok {
 			return vent.ErrNotFound
 		}
+		form.offer(old.Photos, false, s.root)
 		base, form.Heading = old, words.Say("page.record.correct", "date", words.Date(old.Date))
 	}
 	x := words.finding(&form, base)
+	if x.Photos = photos; len(photos) > desk.MaxPhotos {
+		form.Photos.Problem = words.Say("page.problem.photos", "n", strconv.Itoa(desk.MaxPhotos))
+	}
 	if form.Bad() {
 		return s.askAgain(w, v, view, form, http.StatusUnprocessableEntity)
 	}

@@ -104,8 +104,11 @@ func TestCorrectionKeepsTheRest(t *testing.T) {
 		t.Fatal(err)
 	}
 	page := h.page(runPath(id.run) + "?correct=" + out.Finding.ID.String())
+	if !strings.Contains(page, `value="nest_empty" checked`) {
+		t.Error("the form of the correction lost the fault that was seen")
+	}
 	speed := strings.NewReplacer("&#43;", "+").Replace(between(page, `name="speed_before" value="`, `"`))
-	r := h.post(runPath(id.run)+"/findings", url.Values{"corrects": {out.Finding.ID.String()}, "date": {"2026-11-21"}, "by": {"us"}, "outcome": {"full"}, "speed_before": {speed}})
+	r := h.post(runPath(id.run)+"/findings", url.Values{"corrects": {out.Finding.ID.String()}, "date": {"2026-11-21"}, "by": {"us"}, "outcome": {"full"}, "speed_before": {speed}, "fault": {"nest_empty"}})
 	if r.status != http.StatusSeeOther {
 		t.Fatalf("%d %s", r.status, text(r.body))
 	}

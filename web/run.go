@@ -59,6 +59,7 @@ type look struct {
 	ID, Day, ISO, Outcome, By string
 	Facts                     []fact
 	Note, Recorded            string
+	Photos                    []picture
 	Corrected                 bool   // a later word replaced it
 	Corrects                  bool   // it replaced an earlier one
 	CorrectLink               string // address of the form that corrects it; "" where it no longer counts
@@ -80,7 +81,7 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 		if !ok || !f.Counts() {
 			return vent.ErrNotFound
 		}
-		form = words.formOf(view, f)
+		form = words.formOf(view, f, s.root)
 	}
 	p := s.runPage(v, view, form)
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
@@ -209,6 +210,7 @@ func (f figures) look(x vent.Finding, zone *time.Location, root, us string) look
 	if x.Counts() {
 		l.CorrectLink = root + "/runs/" + x.RunID.String() + "?correct=" + l.ID + "#record"
 	}
+	l.Photos = pictures(x.Photos, root)
 	l.RecordLink = root + "/findings/" + l.ID + "/record"
 	add := func(key string, values ...string) {
 		if value := strings.Join(values, "; "); value != "" {
@@ -236,8 +238,8 @@ func (f figures) look(x vent.Finding, zone *time.Location, root, us string) look
 	return l
 }
 
-func each[T any](list []T, say func(T) string) []string {
-	all := make([]string, len(list))
+func each[T, U any](list []T, say func(T) U) []U {
+	all := make([]U, len(list))
 	for i, x := range list {
 		all[i] = say(x)
 	}

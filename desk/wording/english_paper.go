@@ -24,6 +24,11 @@ var englishPaper = map[string]string{
 	"page.fault.late":    "overdue, to be put right by {date}",
 	"page.party.anybody": "anybody may do it", "page.party.competent": "by somebody trained for it", "page.party.licensed": "by a licensed person only",
 
+	"page.field.photos": "Photos", "page.field.photos.hint": "At most {n}, jpeg or png, up to {mb} MB each. Where they were taken is not kept.", "page.field.kept": "Photos of this visit",
+	"page.problem.photos": "At most {n} photos go with one visit: untick some, or send the others as another visit.",
+	"page.field.fixed":    "Put right on this visit", "page.field.close_out": "Confirmed before leaving",
+	"page.seen.run": "Faults seen on the run", "page.seen.appliance": "Faults seen on the dryer", "page.seen.stop": " (nobody may use the dryer)",
+
 	"page.look.symptom": "What was wrong", "page.look.fixed": "Put right", "page.look.parts": "Parts of the dryer", "page.look.close_out": "Confirmed at the end", "page.look.counter": "Loads on the counter",
 	"page.symptom.no_start": "the drum does not turn", "page.symptom.no_heat": "it runs without heat", "page.symptom.no_heat_one_setting": "one heat setting stays cold",
 	"page.symptom.overheats": "too hot, or shut off hot",
