@@ -38,7 +38,8 @@ func pruneBackups(dir string, keep int) error {
 
 func (a *app) backupCmd() *cobra.Command {
 	var args backupArgs
-	c := &cobra.Command{Use: "backup", Short: "Copy the data file while work goes on", Args: exactly(),
+	c := &cobra.Command{Use: "backup", Short: "Copy the data file and the photos while work goes on", Args: exactly(),
+		Long: "Copy the data file into the backup folder (backup.dir) while work goes on, and the photos that are not there yet into the folder photos beside it.",
 		RunE: func(c *cobra.Command, _ []string) error {
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				got, err := call.Ask[backupAnswer](ctx, o, opBackup, args, nil)
@@ -94,7 +95,7 @@ func printVerified(a *app, got verifyAnswer) {
 
 func (a *app) restoreCmd() *cobra.Command {
 	return &cobra.Command{Use: "restore FILE", Short: "Put a backup in the place of the data file", Args: exactly("FILE"),
-		Long: "Put a backup in the place of the data file, after checking all of it. The daemon must not run. The file that was there is kept beside it.",
+		Long: "Put a backup in the place of the data file, after checking all of it, and bring back the photos that lie in the folder photos beside the backup. The daemon must not run. The file that was there is kept beside it.",
 		RunE: func(c *cobra.Command, args []string) error {
 			cfg, err := a.load(c)
 			if err != nil {
@@ -115,7 +116,11 @@ func (a *app) restoreCmd() *cobra.Command {
 			if kept != "" {
 				fmt.Fprintf(a.Out, "The file that was there is kept as %s.\n", kept)
 			}
-			return nil
+			n, err := desk.CopyPhotos(filepath.Join(filepath.Dir(args[0]), photoFolder), filepath.Join(cfg.Data, photoFolder))
+			if n > 0 {
+				fmt.Fprintf(a.Out, "Photos brought back: %d.\n", n)
+			}
+			return err
 		}}
 }
 

@@ -23,8 +23,11 @@ import (
 	"ventdue/store"
 )
 
-// dataFile is the data file's name inside the data folder.
-const dataFile = "ventdue.db"
+// dataFile is the data file's name inside the data folder, photoFolder that of the photos' folder, also among backups.
+const (
+	dataFile    = "ventdue.db"
+	photoFolder = "photos"
+)
 
 // house is everything that stands over one open data file.
 type house struct {
@@ -41,8 +44,21 @@ func openHouse(cfg config.Config, now func() time.Time, o store.Options, kick fu
 		return nil, err
 	}
 	h := &house{store: s, now: now, desk: desk.New(s, policyOf(cfg), kick)}
+	h.desk.KeepPhotosIn(filepath.Join(cfg.Data, photoFolder))
 	h.setConfig(cfg)
 	return h, nil
+}
+
+// backup copies the data file into a folder under a name of its own, then the photos that the folder lacks. In that order
+// every photo that the copied data file names is there.
+func (h *house) backup(dir, name string) error {
+	if err := h.store.Backup(filepath.Join(dir, name)); err != nil {
+		return err
+	}
+	if _, err := desk.CopyPhotos(filepath.Join(h.cfg.Load().Data, photoFolder), filepath.Join(dir, photoFolder)); err != nil {
+		return fmt.Errorf("the data file is copied, but not all photos: %w", err)
+	}
+	return nil
 }
 
 // setConfig takes new settings while the daemon runs.

@@ -324,8 +324,8 @@ func (h *house) askBackup(_ context.Context, r call.Request, a backupArgs) (back
 	if name != filepath.Base(name) {
 		return backupAnswer{}, fmt.Errorf("backup name %q: give a plain file name, it lies in %s: %w", name, h.cfg.Load().Backup.Dir, vent.ErrInvalid)
 	}
-	file := filepath.Join(h.cfg.Load().Backup.Dir, name)
-	return backupAnswer{file}, h.store.Backup(file)
+	dir := h.cfg.Load().Backup.Dir
+	return backupAnswer{filepath.Join(dir, name)}, h.backup(dir, name)
 }
 
 type noArgs struct{}
