@@ -46,6 +46,9 @@ A due says what is to be done on which run, by which day, and why. "last cleanin
 		Example: "  ventdue due\n  ventdue due --to 2027-03-31 maple\n  ventdue due --json",
 		RunE: func(c *cobra.Command, words []string) error {
 			args.Place = strings.Join(words, " ")
+			if args.Max < 0 || args.From != 0 && args.To != 0 && args.To < args.From {
+				return usage("--max is 0 or more, and --to is not before --from")
+			}
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				got, err := call.Ask[duesAnswer](ctx, o, opDues, args, nil)
 				if err != nil {
@@ -54,7 +57,7 @@ A due says what is to be done on which run, by which day, and why. "last cleanin
 				if asJSON {
 					return printJSON(a.Out, got)
 				}
-				return a.printDues(got)
+				return a.printDues(got, args)
 			})
 		},
 	}
@@ -66,9 +69,13 @@ A due says what is to be done on which run, by which day, and why. "last cleanin
 	return c
 }
 
-func (a *app) printDues(got duesAnswer) error {
+func (a *app) printDues(got duesAnswer, args duesArgs) error {
 	if got.Total == 0 {
-		_, err := fmt.Fprintln(a.Out, "Nothing is due. If nothing was brought in yet: ventdue import FILE")
+		says := "Nothing is due. If nothing was brought in yet: ventdue import FILE"
+		if args.Place != "" || args.From != 0 || args.To != 0 {
+			says = "Nothing that fits is due: ventdue due, without words and days, lists everything"
+		}
+		_, err := fmt.Fprintln(a.Out, says)
 		return err
 	}
 	if err := printLines(a.Out, got.Dues); err != nil {
@@ -88,9 +95,17 @@ func printLines(w io.Writer, dues []dueLine) error {
 	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(t, "DAY\tSTATE\tWHAT\tWHERE\tCUSTOMER\tAWAY")
 	for _, d := range dues {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.Day, states[d.State], d.What, plain(d.Where), plain(d.Customer), d.Away)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\n", d.Day, states[d.State], clip(plain(d.Text), 48), plain(d.Where), plain(d.Customer), d.Away)
 	}
 	return t.Flush()
+}
+
+// clip cuts a text for a table's column, marking the cut.
+func clip(s string, most int) string {
+	if r := []rune(s); len(r) > most {
+		return string(r[:most-1]) + "…"
+	}
+	return s
 }
 
 // plain keeps names from moving a terminal's cursor or breaking a table.

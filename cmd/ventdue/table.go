@@ -1,9 +1,11 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -91,6 +93,8 @@ type dueLine struct {
 	Run      vent.ID      `json:"run"`
 	Ref      string       `json:"run_ref,omitempty"`
 	What     vent.DueKind `json:"what"`
+	Rule     string       `json:"rule,omitempty"` // of a fault, sign or check
+	Text     string       `json:"text"`           // what is to be done, in words
 	State    string       `json:"state"`
 	Day      vent.Date    `json:"day"`
 	Earliest vent.Date    `json:"earliest"`
@@ -123,12 +127,9 @@ func (h *house) askDues(_ context.Context, r call.Request, a duesArgs) (duesAnsw
 	if err != nil {
 		return duesAnswer{}, err
 	}
-	q := desk.DueQuery{From: a.From, Max: a.Max}
+	q := desk.DueQuery{From: a.From}
 	if a.To != 0 {
 		q.To = a.To.AddDays(1)
-	}
-	if a.Place != "" {
-		q.Max = 0
 	}
 	list, err := h.desk.Dues(by(r), q)
 	if err != nil {
@@ -139,15 +140,26 @@ func (h *house) askDues(_ context.Context, r call.Request, a duesArgs) (duesAnsw
 		if a.Place != "" && !v.Fits(a.Place) {
 			continue
 		}
-		if a.Max > 0 && len(out.Dues) == a.Max {
-			break
-		}
 		out.Dues = append(out.Dues, lineOf(w, v, list.Today))
 	}
-	if a.Place != "" {
-		out.Total = len(out.Dues)
+	out.Total = len(out.Dues)
+	urgentFirst(out.Dues)
+	if a.Max > 0 && len(out.Dues) > a.Max {
+		out.Dues = out.Dues[:a.Max]
 	}
 	return out, nil
+}
+
+// urgentFirst puts what must stop first, then what was never known to be cleaned or is overdue, then the rest by day.
+func urgentFirst(dues []dueLine) {
+	rank := map[string]int{"stop": 0, "unknown": 1, "overdue": 1}
+	of := func(d dueLine) int {
+		if r, urgent := rank[d.State]; urgent {
+			return r
+		}
+		return 2
+	}
+	slices.SortStableFunc(dues, func(a, b dueLine) int { return cmp.Or(of(a)-of(b), int(a.Day-b.Day)) })
 }
 
 func lineOf(w wording.Words, v desk.DueView, today vent.Date) dueLine {
@@ -156,7 +168,7 @@ func lineOf(w wording.Words, v desk.DueView, today vent.Date) dueLine {
 		away = w.Say("away.unknown", "date", w.Date(v.Due.Day))
 	}
 	return dueLine{
-		Run: v.Run.ID, Ref: v.Run.Ref, What: v.Due.Kind, State: wording.StateKey(v.Due, today), Day: v.Due.Day, Earliest: v.Due.Earliest,
+		Run: v.Run.ID, Ref: v.Run.Ref, What: v.Due.Kind, Rule: v.Due.Reason.Rule, Text: w.What(v.Due), State: wording.StateKey(v.Due, today), Day: v.Due.Day, Earliest: v.Due.Earliest,
 		Latest: v.Due.Latest, Away: away, Where: v.Label(), Customer: v.Customer.Name, Unknown: v.Due.Unknown,
 		Why: w.Reason(v.Due)[0], UID: v.Due.UID,
 	}
@@ -255,6 +267,7 @@ func (h *house) askRecord(_ context.Context, r call.Request, a recordArgs) (out 
 	for _, d := range v.Dues {
 		out.Dues = append(out.Dues, lineOf(w, desk.DueView{Due: d, Place: v.Place}, v.Today))
 	}
+	urgentFirst(out.Dues)
 	if err == nil {
 		err = h.follows(by(r), rec, &out)
 	}

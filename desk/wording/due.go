@@ -18,7 +18,13 @@ func (w Words) Title(v desk.DueView) string {
 }
 
 // What says what is to be done.
-func (w Words) What(d vent.Due) string { return w.Say("what." + string(d.Kind)) }
+func (w Words) What(d vent.Due) string {
+	key := "what." + string(d.Kind)
+	if d.Reason.Rule != "" && w.Has(key+".of") {
+		return w.Say(key+".of", "rule", w.rule(d.Reason.Rule))
+	}
+	return w.Say(key)
+}
 
 // State says in a word how a due stands on a day: overdue, due now, soon, later.
 func (w Words) State(d vent.Due, today vent.Date) string { return w.Say("state." + StateKey(d, today)) }
