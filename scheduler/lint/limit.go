@@ -64,9 +64,9 @@ func (l *Limit) bring(maker, flow float64, kind vent.LimitKind) {
 	}
 }
 
-// twinLimit is the smallest flow limit of a run, its smooth twin and its straight smooth twin. Lint roughens a smooth wall
-// more than a rough one and fittings dilute friction, so that the lint at the limit, taken alone, rises a little as a run
-// gets rougher or more crooked; a worse run must not earn a later date by that.
+// twinLimit is the smallest flow limit of a run and of its smooth, its straight smooth and its hoodless straight smooth
+// twin. Lint roughens a smooth wall more than a rough one, and fittings and hoods dilute friction, so that the lint at the
+// limit, taken alone, rises a little as a run gets rougher or more crooked; a worse run must not earn a later date by that.
 func twinLimit(route airflow.Duct, blower airflow.Blower, least float64) (float64, error) {
 	twin := route
 	twin.Transition = smooth(route.Transition)
@@ -74,7 +74,9 @@ func twinLimit(route airflow.Duct, blower airflow.Blower, least float64) (float6
 	for i, s := range route.Sections {
 		twin.Sections[i] = smooth(s)
 	}
-	for range 2 {
+	bare := airflow.Outlet{Kind: airflow.OutletOpen, Diameter: route.WithDefaults().Outlet.Diameter}
+	for _, simplify := range []func(){func() {}, func() { twin.Fittings = nil }, func() { twin.Outlet = bare }} {
+		simplify()
 		s, err := airflow.NewSystem(twin, blower)
 		if err != nil {
 			return 0, err
@@ -84,7 +86,6 @@ func twinLimit(route airflow.Duct, blower airflow.Blower, least float64) (float6
 			return 0, err
 		}
 		least = min(least, b)
-		twin.Fittings = nil
 	}
 	return least, nil
 }
