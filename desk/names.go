@@ -34,12 +34,11 @@ func (d *Desk) FindNamed(kind vent.Kind, what string, max int) (fits []Named, er
 			fits = []Named{n}
 			return err
 		}
-		words := strings.Fields(strings.ToLower(what))
 		switch kind {
 		case vent.KindCustomer:
-			fits, err = fitting(store.Customers.All(tx), words, max, func(c vent.Customer) (Named, string) { return namedCustomer(c), c.Ref })
+			fits, err = fitting(store.Customers.All(tx), what, max, func(c vent.Customer) (Named, string) { return namedCustomer(c), c.Ref })
 		case vent.KindSite:
-			fits, err = fitting(store.Sites.All(tx), words, max, func(s vent.Site) (Named, string) { return namedSite(s), s.Ref })
+			fits, err = fitting(store.Sites.All(tx), what, max, func(s vent.Site) (Named, string) { return namedSite(s), s.Ref })
 		default:
 			err = fmt.Errorf("find a %s by name: only customers and sites have one: %w", kind, vent.ErrInvalid)
 		}
@@ -48,20 +47,20 @@ func (d *Desk) FindNamed(kind vent.Kind, what string, max int) (fits []Named, er
 	return fits, err
 }
 
-func fitting[T any](all iter.Seq2[T, error], words []string, max int, of func(T) (Named, string)) (fits []Named, err error) {
+// fitting gives at most max of those that fit best: one whose name was typed in full leaves the others out.
+func fitting[T any](all iter.Seq2[T, error], what string, max int, of func(T) (Named, string)) (fits []Named, err error) {
+	refs := map[vent.Scope]string{}
 	for v, err := range all {
 		if err != nil {
 			return nil, err
 		}
 		n, ref := of(v)
-		if !hasAll(n.Name+" "+n.Detail+" "+ref, words) {
-			continue
-		}
-		if fits = append(fits, n); len(fits) == max {
-			break
+		if fitOf(what, n.Name, n.Detail, ref) != fitsNot {
+			fits, refs[n.Scope] = append(fits, n), ref
 		}
 	}
-	return fits, nil
+	fits = bestFits(fits, func(n Named) fit { return fitOf(what, n.Name, n.Detail, refs[n.Scope]) })
+	return fits[:min(len(fits), max)], nil
 }
 
 // Names gives the names of scopes; one that no longer exists is left out.
@@ -142,7 +141,7 @@ func contactable(tx *store.Tx, c vent.Customer) (why string, ok bool, err error)
 		if err != nil {
 			return "", false, err
 		}
-		reason := reachable(p, string(vent.NoticeRunDue))
+		reason := reachableFor(p, classReminder)
 		if reason == "" {
 			return "", true, nil
 		}

@@ -255,6 +255,12 @@ func findRunByWords(tx *store.Tx, what string) (vent.ID, error) {
 	case 1:
 		return fits[0].Run.ID, nil
 	}
+	fits = bestFits(fits, func(p Place) fit {
+		return fitOf(what, p.Customer.Name, p.Site.Name, p.Site.Address, p.Unit.Name, p.Run.Name, p.Label(), p.Site.Name+" "+p.Unit.Name)
+	})
+	if len(fits) == 1 {
+		return fits[0].Run.ID, nil
+	}
 	var names []string
 	for _, p := range fits[:min(len(fits), 5)] {
 		names = append(names, fmt.Sprintf("%s (%s)", p.Label(), p.Run.ID))
