@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"path/filepath"
 	"time"
 
 	"ventdue/config"
@@ -124,7 +123,7 @@ func (d *theDaemon) backup(_ context.Context, now time.Time) (time.Time, error) 
 	if now.Sub(last) < 12*time.Hour && !now.Before(last) {
 		return time.Time{}, nil
 	}
-	if err := d.house.store.Backup(filepath.Join(cfg.Backup.Dir, backupName(now))); err != nil {
+	if err := d.house.backup(cfg.Backup.Dir, backupName(now)); err != nil {
 		return time.Time{}, err
 	}
 	if err := d.mark(markBackup, now); err != nil {
