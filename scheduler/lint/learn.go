@@ -7,7 +7,7 @@ import (
 	"ventdue/vent"
 )
 
-// What holds under both manners, ours.
+// What holds under all manners, ours.
 const (
 	spreadVersion = 0.25 // what a rebuilt run keeps of its own growth
 	oddDensity    = 0.5  // of a reading that says nothing: even over two units of log share

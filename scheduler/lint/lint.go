@@ -38,12 +38,12 @@ func Learn(c Case) Belief {
 		RunID: c.Run.ID, SiteID: c.Run.SiteID,
 		Build: buildKey(c.Run.Versions[last.version], c.Dryer), Apart: c.Run.Shape == vent.Branch,
 	}
-	if !h.measured(builds) {
+	if !h.measured() {
 		b.fromPrior()
 	} else {
 		b.fromFindings(&c, &h, builds, usualMinutes(findings))
 	}
-	b.survey(&c, &h, builds)
+	b.survey(&c, &h)
 	return b
 }
 
@@ -82,7 +82,7 @@ func (c *Case) screenFault() bool {
 }
 
 // measured reports whether any finding says something of lint.
-func (h *history) measured(builds []build) bool {
+func (h *history) measured() bool {
 	for i := range h.cycles {
 		c := &h.cycles[i]
 		if c.opener != nil && (len(c.opener.After) > 0 || c.opener.LintAfter != vent.NotGraded) {

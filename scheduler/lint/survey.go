@@ -7,7 +7,7 @@ import (
 )
 
 // survey counts what was measured and looks for what must not be forgotten.
-func (b *Belief) survey(c *Case, h *history, builds []build) {
+func (b *Belief) survey(c *Case, h *history) {
 	last := len(h.cycles) - 1
 	current := h.cycles[last].version
 	bd := &b.build
