@@ -13,9 +13,12 @@ import (
 )
 
 // Backup writes a consistent copy of the data file while work goes on. The copy is complete and on disk when it gets
-// its name; a copy that is already there under the name is refused with fs.ErrExist.
+// its name; a copy that is already there under the name is refused with fs.ErrExist, a damaged file with ErrDamaged.
 func (s *Store) Backup(to string) error {
-	err := s.backup(to)
+	err := s.Damaged()
+	if err == nil {
+		err = s.backup(to)
+	}
 	if errors.Is(err, bolterrors.ErrDatabaseNotOpen) {
 		return ErrClosed
 	}
@@ -35,7 +38,10 @@ func (s *Store) backup(to string) error {
 		return err
 	}
 	defer os.Remove(f.Name())
-	err = s.bolt.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *bbolt.Tx) error {
+		if err := s.checkPages(tx); err != nil {
+			return err // a damaged copy would push a good one out of the folder some day
+		}
 		_, err := tx.WriteTo(f)
 		return err
 	})
@@ -69,7 +75,11 @@ func Restore(from, path string) (kept string, err error) {
 	}
 	defer os.RemoveAll(work)
 	ready := filepath.Join(work, "data.db")
-	if err := prepare(from, ready); err != nil {
+	err = prepare(from, ready)
+	if errors.Is(err, ErrDamaged) {
+		return "", fmt.Errorf("restore from %s: this copy is damaged itself, take an older one; %s is as it was: %w", from, path, err)
+	}
+	if err != nil {
 		return "", fmt.Errorf("restore from %s: %w; %s is as it was", from, err, path)
 	}
 	if kept, err = keep(path, "before-restore"); errors.Is(err, fs.ErrNotExist) {
@@ -96,13 +106,18 @@ func prepare(from, copied string) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(s.Verify().Err(), s.Close())
+	report := s.Verify()
+	err = errors.Join(report.Err(), s.Close())
+	if wrong := s.Damaged(); wrong != nil {
+		err = wrong
+	}
+	return err
 }
 
 // hold keeps others from opening the file until release. A file that bbolt cannot read is held by nobody, since the
 // lock is taken before reading; nobody can open it either.
 func hold(path string) (release func(), err error) {
-	db, err := bbolt.Open(path, 0o600, &bbolt.Options{ReadOnly: true, Timeout: 100 * time.Millisecond})
+	db, _, err := openBolt(path, &bbolt.Options{ReadOnly: true, Timeout: 100 * time.Millisecond}) // it reads the meta pages only
 	switch {
 	case err == nil:
 		return func() { _ = db.Close() }, nil

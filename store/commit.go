@@ -46,11 +46,28 @@ type queue struct {
 // reusing space, and from growing in great steps: f does its reading and returns, and neither calls Update nor waits
 // for somebody who does.
 func (s *Store) View(f func(*Tx) error) error {
-	err := s.bolt.View(func(b *bbolt.Tx) error {
-		return f(&Tx{bolt: b, codec: s.codec})
-	})
+	err := s.view(func(b *bbolt.Tx) error { return f(&Tx{bolt: b, codec: s.codec}) })
 	if errors.Is(err, bolterrors.ErrDatabaseNotOpen) {
 		return ErrClosed
+	}
+	return err
+}
+
+func (s *Store) view(f func(*bbolt.Tx) error) error {
+	if s.stuck.Load() {
+		return s.Damaged()
+	}
+	holds := true
+	err := s.guard(func() error {
+		b, err := s.bolt.Begin(false)
+		if holds = false; err != nil {
+			return err
+		}
+		defer b.Rollback()
+		return f(b)
+	})
+	if holds {
+		s.stuck.Store(true)
 	}
 	return err
 }
@@ -185,19 +202,42 @@ func (s *Store) commit(batch []*job) {
 
 var errUnfinished = errors.New("the goroutine that made the commit ended in the middle of it")
 
-// tryCommit gives the place of the job that has to be left out, or -1 and the result of the commit.
+// tryCommit gives the place of the job that has to be left out, or -1 and the result of the commit. A damaged file is
+// not written to.
 func (s *Store) tryCommit(live []*job) (spoiler int, err error) {
-	b, err := s.bolt.Begin(true)
-	if err != nil {
-		return -1, fmt.Errorf("begin transaction in %s: %w", s.path, err)
+	if err := s.Damaged(); err != nil {
+		return -1, err
 	}
-	defer b.Rollback() // does nothing after a commit
+	spoiler, holds := -1, true
+	err = s.guard(func() error {
+		b, err := s.bolt.Begin(true)
+		if err != nil {
+			holds = false
+			return fmt.Errorf("begin transaction in %s: %w", s.path, err)
+		}
+		defer func() {
+			_ = b.Rollback() // does nothing after a commit
+			holds = false
+		}()
+		spoiler, err = s.commitIn(b, live)
+		return err
+	})
+	if holds {
+		s.stuck.Store(true)
+	}
+	return spoiler, err
+}
+
+func (s *Store) commitIn(b *bbolt.Tx, live []*job) (spoiler int, err error) {
 	wrote := false
 	for i, j := range live {
 		tx := &Tx{bolt: b, codec: s.codec, write: true, bulk: j.bulk, ids: j.ids,
 			now: vent.InstantOf(j.stamp.Now), actor: j.stamp.Actor}
-		if j.err = runJob(tx, j.f); j.err != nil && tx.flushed {
+		if j.err = s.runJob(tx, j.f); j.err != nil && tx.flushed {
 			return i, nil
+		}
+		if err := s.Damaged(); err != nil {
+			return -1, err
 		}
 		wrote = wrote || tx.flushed
 	}
@@ -216,9 +256,13 @@ func (s *Store) tryCommit(live []*job) (spoiler int, err error) {
 
 // runJob runs f and hands its writes over; a panic becomes the caller's error, so that one bad change cannot
 // take those who share its commit down.
-func runJob(tx *Tx, f func(*Tx) error) (err error) {
+func (s *Store) runJob(tx *Tx, f func(*Tx) error) (err error) {
 	defer func() {
-		if r := recover(); r != nil {
+		switch r := recover(); {
+		case r == nil:
+		case isDamage(r):
+			err = s.harm(r)
+		default:
 			err = fmt.Errorf("transaction by %s panicked: %v\n%s", tx.actor, r, debug.Stack())
 		}
 	}()

@@ -33,15 +33,10 @@ func openFile(path string, o Options) (*bbolt.DB, error) {
 		if err := checkLength(path); err != nil {
 			return nil, openError(path, err)
 		}
-		var locked *os.File
-		db, err := bbolt.Open(path, 0o600, &bbolt.Options{
+		db, locked, err := openBolt(path, &bbolt.Options{
 			Timeout: o.LockWait, ReadOnly: o.ReadOnly, NoSync: o.NoSync,
 			FreelistType: bbolt.FreelistMapType, InitialMmapSize: initialMap, NoStatistics: true,
-			OpenFile: func(name string, flag int, mode os.FileMode) (*os.File, error) {
-				f, err := os.OpenFile(name, flag&^os.O_CREATE, mode) // create makes whole files only
-				locked = f
-				return f, err
-			},
+			PreLoadFreelist: true, // here, where a damaged one is survived
 		})
 		if err != nil {
 			return nil, openError(path, err)
@@ -55,6 +50,24 @@ func openFile(path string, o Options) (*bbolt.DB, error) {
 		}
 	}
 	return nil, fmt.Errorf("open %s: it was replaced %d times while waiting for it", path, openTries)
+}
+
+// openBolt opens an existing file. Where damage makes bbolt panic, the file is let go of first.
+func openBolt(path string, o *bbolt.Options) (db *bbolt.DB, locked *os.File, err error) {
+	o.OpenFile = func(name string, flag int, mode os.FileMode) (*os.File, error) {
+		f, err := os.OpenFile(name, flag&^os.O_CREATE, mode) // create makes whole files only
+		locked = f
+		return f, err
+	}
+	opened := false
+	defer func() {
+		if !opened && locked != nil {
+			_ = locked.Close()
+		}
+	}()
+	db, err = bbolt.Open(path, 0o600, o)
+	opened = true
+	return db, locked, err
 }
 
 func isNamed(f *os.File, path string) bool {

@@ -18,6 +18,9 @@ type Store struct {
 	queue   queue
 	commits atomic.Uint64
 
+	damage atomic.Pointer[error] // what was found wrong with the pages; nil: nothing
+	stuck  atomic.Bool           // damage ended bbolt while it held locks that nobody can release
+
 	// failAt is called at named points of a commit; tests make it fail there. nil otherwise.
 	failAt func(point string) error
 }
@@ -52,12 +55,13 @@ func open(path string, o Options, h history) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
-	db, err := openPresent(path, o, h)
-	if err != nil {
+	s := &Store{path: path, codec: c}
+	s.queue.idle.L = &s.queue.mu
+	var db *bbolt.DB
+	if err := s.guard(func() (err error) { db, err = openPresent(path, o, h); return err }); err != nil {
 		return nil, err
 	}
-	s := &Store{path: path, bolt: db, codec: c}
-	s.queue.idle.L = &s.queue.mu
+	s.bolt = db
 	return s, nil
 }
 
@@ -70,6 +74,9 @@ func (s *Store) Commits() uint64 { return s.commits.Load() }
 // Close refuses further changes, waits for those under way and for open snapshots, and releases the file.
 func (s *Store) Close() error {
 	s.queue.close()
+	if s.stuck.Load() {
+		return s.Damaged() // the process's end releases the file
+	}
 	if err := s.bolt.Close(); err != nil {
 		return fmt.Errorf("close %s: %w", s.path, err)
 	}

@@ -43,6 +43,9 @@ func (r Report) Err() error {
 func (s *Store) Verify() Report {
 	r := Report{Records: map[vent.Kind]int{}}
 	err := s.View(func(tx *Tx) error {
+		if err := s.checkPages(tx.bolt); err != nil {
+			return err // bbolt's own check would not survive them
+		}
 		for err := range tx.bolt.Check() {
 			r.add("pages: %v", err)
 		}

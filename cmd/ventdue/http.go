@@ -101,6 +101,9 @@ const stuckAfter = 6 * time.Hour
 
 // ready says why the daemon is not doing its work; "" when it is.
 func (d *theDaemon) ready() string {
+	if err := d.house.store.Damaged(); err != nil {
+		return err.Error()
+	}
 	if err := d.clock.Healthy(time.Now()); err != nil {
 		return "the clock: " + err.Error()
 	}
