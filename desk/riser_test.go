@@ -15,7 +15,7 @@ func TestARiserCarriesItsBranches(t *testing.T) {
 		d := importDesk(t, vent.Buildings)
 		var s strings.Builder
 		s.WriteString("run_ref,site_name,address,zone,unit_name,run_name,run_shape,riser_ref,fuel,duct_length,duct_diameter,elbows_90,loads_per_week,last_cleaned,cleaned_by,cleaning_reach\n")
-		s.WriteString("RIS,Tern Court,2 Quay Street,America/New_York,,Shaft,riser,,,18,8,0,,2026-01-10,us,through\n")
+		s.WriteString("RIS,Tern Court,2 Quay Street,America/New_York,,Shaft,riser,,,60,4,2,,2026-01-10,us,through\n")
 		for i := range branches {
 			fmt.Fprintf(&s, "B-%d,Tern Court,2 Quay Street,America/New_York,%dA,Branch,branch,RIS,electric,8,4,1,6,2026-01-10,us,through\n", i, i+1)
 		}

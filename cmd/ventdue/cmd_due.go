@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -159,7 +160,7 @@ func (a *app) printExplained(e explainAnswer) error {
 	}
 	for _, d := range e.Dues {
 		fmt.Fprintf(b, "\n%s: %s (%s)\n", d.Title, d.Date, d.Away)
-		for _, r := range d.Reasons {
+		for _, r := range slices.Concat(d.Reasons, d.Figures) {
 			fmt.Fprintf(b, "  - %s\n", plain(r))
 		}
 	}

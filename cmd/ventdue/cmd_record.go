@@ -46,7 +46,7 @@ RUN is its id, its run_ref, or words that fit one run. Figures carry their unit:
 Recording the same again changes nothing. A finding is never overwritten: --correct ID replaces it, and the
 old one stays in the history.`,
 		Example: `  ventdue record maple 3B --date 2026-11-20 --outcome full --reach through --lint-before mat --speed-after "1480 fpm"
-  ventdue record R-1042 --outcome looked --by customer --note "flap barely opens"`,
+  ventdue record R-1042 --outcome looked --lint-before film --speed-before "1250 fpm"`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return usage("which run? give its id, its run_ref, or words of its site, unit and name")

@@ -93,6 +93,7 @@ A date here is advice, not a permit to wait. If a dryer smells of burning, stop 
 emergency number. Local codes and the maker's instructions come first.
 
 Exit codes: 0 done, 1 failed, 2 wrong use.`,
+		Version:       version(),
 		SilenceErrors: true, SilenceUsage: true,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {

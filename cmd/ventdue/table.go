@@ -194,6 +194,7 @@ type explainedDue struct {
 	Title   string      `json:"title"`
 	Date    string      `json:"date"`
 	Reasons []string    `json:"reasons"`
+	Figures []string    `json:"figures,omitempty"` // the numbers, in words
 	Numbers vent.Reason `json:"numbers"`
 }
 
@@ -219,7 +220,7 @@ func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explai
 	for _, d := range v.Dues {
 		view := desk.DueView{Due: d, Place: v.Place}
 		out.Dues = append(out.Dues, explainedDue{dueLine: lineOf(w, view, v.Today), Title: w.What(d), Date: w.Date(d.Day),
-			Reasons: w.Reason(d), Numbers: d.Reason})
+			Reasons: w.Reason(d), Figures: w.Numbers(d), Numbers: d.Reason})
 	}
 	faults, _, err := h.desk.Faults(by(r), desk.FaultQuery{Run: id})
 	out.Faults = faultLinesOf(faults)

@@ -137,7 +137,31 @@ func (w Words) evidence(r vent.Reason) string {
 		}
 		return w.Say("reason.readings", "readings", strconv.Itoa(r.Readings))
 	}
+	if r.Cycles == 1 {
+		return w.Say("reason.one_cycle", "readings", strconv.Itoa(r.Readings))
+	}
 	return w.Say("reason.cycles", "cycles", strconv.Itoa(r.Cycles), "readings", strconv.Itoa(r.Readings))
+}
+
+// Numbers gives the figures behind a look's or a cleaning's day, a sentence each.
+func (w Words) Numbers(d vent.Due) (s []string) {
+	r := d.Reason
+	if d.Kind != vent.DueClean && d.Kind != vent.DueLook {
+		return nil
+	}
+	if r.GrowthPer100 > 0 {
+		s = append(s, w.Say("numbers.growth", "share", number(float64(int(r.GrowthPer100*1e4+0.5))/100), "factor", number(float64(int(r.GrowthDoubt*10+0.5))/10)))
+	}
+	if r.Chance > 0 && d.Kind == vent.DueClean {
+		s = append(s, w.Say("numbers.chance", "chance", w.percent(r.Chance), "limit", w.Say("limit."+string(r.Limit)), "risk", w.percent(r.Risk)))
+	}
+	if r.ByModel != 0 && r.ByModel != d.Day {
+		s = append(s, w.Say("numbers.model", "date", w.Date(r.ByModel)))
+	}
+	if r.Median != 0 {
+		s = append(s, w.Say("numbers.median", "month", w.Month(r.Median)))
+	}
+	return s
 }
 
 // Cautions gives the cautions that belong to the work on a run.

@@ -45,8 +45,14 @@ var english = map[string]string{
 	"reason.no_readings":         "No reading yet: the date comes from how the run is built. An air-speed reading at the outlet after the next cleaning would sharpen it.",
 	"reason.one_reading":         "One reading so far, no cycle measured from cleaning to cleaning yet.",
 	"reason.readings":            "{readings} readings so far, no cycle measured from cleaning to cleaning yet.",
+	"reason.one_cycle":           "Learned from one measured cycle; readings of this run so far: {readings}.",
 	"reason.cycles":              "Learned from {cycles} measured cycles and {readings} readings of this run.",
 	"reason.window":              "Sensible from {earliest}, not later than {latest}.",
+
+	"numbers.growth": "Lint is reckoned to take {share} % of the bore in a hundred loads, within a factor of {factor} two times out of three.",
+	"numbers.chance": "On that day the chance that the run {limit} is {chance}; it is to be opened at {risk} at the latest.",
+	"numbers.model":  "By the numbers alone it would be {date}.",
+	"numbers.median": "Half of such runs are past the limit by {month}.",
 
 	"sign.two_cycles": "clothes need a second cycle", "sign.hot_top": "the dryer's top gets very hot", "sign.damp_room": "the laundry room is damp",
 	"sign.weak_flap": "the outlet flap barely opens", "sign.burning_smell": "a smell of burning", "sign.co_alarm_rang": "the CO alarm rang",
