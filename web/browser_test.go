@@ -257,6 +257,18 @@ func TestInARealBrowser(t *testing.T) {
 	b.look("building")
 	b.print("building")
 
+	b.open(h.label(ids[2].run))
+	b.says("What did you notice at the dryer?")
+	b.look("tell")
+	b.do("enter", chromedp.SendKeys(chromedp.CSS("#name"), "Sam\r")) // the return key tells nothing by itself
+	b.says("What did you notice")
+	b.press("button[value=burning_smell]")
+	b.says("Taken down: a smell of burning", "call the emergency number from outside")
+	b.look("told")
+	b.open(runPath(ids[2].run))
+	b.says("do not use")
+	b.look("stopped")
+
 	odd := maple()
 	odd.customer, odd.site, odd.unit, odd.run, odd.note = strings.Repeat("W", 300), "\u202eשלום 🧺", strings.Repeat("long ", 60), "<b>x</b>", strings.Repeat("w", 900)
 	strange := h.add(odd)[0]

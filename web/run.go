@@ -33,6 +33,7 @@ type runPage struct {
 	Signs                      []notable
 	Faults                     []faultCard
 	Record, SiteRecord         string // addresses of the service records
+	Label, LabelText           string // address of the form for whoever lives with the dryer, and how it is written on a label
 	History                    []look
 	Earlier                    string // address of the whole history; "" where it is all there
 	Trail                      []trailLine
@@ -133,6 +134,8 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	p.Dryer = f.dryerFacts(view.Dryer)
 	p.Signs = f.signs(view.Signs)
 	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today)
+	p.Label = s.root + s.signAddress(view.Run.ID)
+	p.LabelText = s.baseURL + s.signAddress(view.Run.ID)
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
@@ -184,7 +187,7 @@ func (f figures) signs(signs []vent.Sign) []notable {
 	for i := len(signs) - 1; i >= 0; i-- {
 		x := signs[i]
 		n := notable{State: "soon", StateWord: f.Say("page.sign.open"), What: f.named("sign.", string(x.Kind)), When: f.Date(x.On), Note: x.Note}
-		if !x.Answered.IsZero() {
+		if !x.Open() {
 			n.State, n.StateWord = "done", f.Say("page.sign.answered")
 		}
 		if x.By != "" {

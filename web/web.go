@@ -54,11 +54,13 @@ type server struct {
 	version string
 	proxies []netip.Prefix
 
-	auth   *auth
-	shown  *keepsake
-	pages  map[string]*template.Template
-	assets map[string]asset
-	mux    *http.ServeMux
+	auth     *auth
+	shown    *keepsake
+	signKey  []byte // of the sign forms' addresses
+	signGate *gate
+	pages    map[string]*template.Template
+	assets   map[string]asset
+	mux      *http.ServeMux
 }
 
 // New makes the pages. It is an error when the options contradict each other or nobody could come in.
@@ -73,7 +75,7 @@ func New(o Options) (http.Handler, error) {
 	s := &server{
 		desk: o.Desk, now: o.Now, log: o.Log, open: o.Open, version: o.Version, proxies: o.TrustedProxies,
 		baseURL: strings.TrimSuffix(o.BaseURL, "/"), root: strings.TrimSuffix(base.Path, "/"),
-		shown: newKeepsake(),
+		shown: newKeepsake(), signGate: newGate(),
 	}
 	if s.now == nil {
 		s.now = time.Now
@@ -82,6 +84,9 @@ func New(o Options) (http.Handler, error) {
 		s.log = slog.Default()
 	}
 	if s.auth, err = newAuth(o, s.root, base.Scheme == "https"); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.signKey, err = o.Desk.Key(desk.By{Now: s.now(), Actor: "web"}, "sign"); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.assets, err = loadAssets(); err != nil {
@@ -126,6 +131,8 @@ func (s *server) routes() {
 	m.Handle("POST /feeds/{id}/address", s.page(s.rotateFeed))
 	m.Handle("POST /feeds/{id}/revoke", s.page(s.revokeFeed))
 
+	m.Handle("GET /s/{token}", s.public(s.showSign))
+	m.Handle("POST /s/{token}", s.public(s.tellSign))
 	m.Handle("GET /signin", s.public(s.showSignIn))
 	m.Handle("POST /signin", s.public(s.signIn))
 	m.Handle("POST /signout", s.page(s.signOut))

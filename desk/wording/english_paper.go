@@ -29,6 +29,12 @@ var englishPaper = map[string]string{
 	"page.field.fixed":    "Put right on this visit", "page.field.close_out": "Confirmed before leaving",
 	"page.seen.run": "Faults seen on the run", "page.seen.appliance": "Faults seen on the dryer", "page.seen.stop": " (nobody may use the dryer)",
 
+	"page.tell.title": "What did you notice at the dryer?", "page.tell.urgent": "Is it dangerous now?", "page.tell.others": "Something else",
+	"page.tell.name": "Your name (may stay empty)", "page.tell.note": "Anything else worth knowing (may stay empty)",
+	"page.tell.thanks": "Taken down: {what}.", "page.tell.call": "Or call {operator}, {phone}.", "page.tell.which": "Press what you noticed.",
+	"page.tell.wait":  "This was told several times already. If it has changed, tell it again in {n} seconds.",
+	"page.tell.label": "For the label at the dryer", "page.tell.label.text": "Whoever opens this address tells what they noticed, without an account. Print it on the label, or send it to whoever lives there.",
+
 	"page.look.symptom": "What was wrong", "page.look.fixed": "Put right", "page.look.parts": "Parts of the dryer", "page.look.close_out": "Confirmed at the end", "page.look.counter": "Loads on the counter",
 	"page.symptom.no_start": "the drum does not turn", "page.symptom.no_heat": "it runs without heat", "page.symptom.no_heat_one_setting": "one heat setting stays cold",
 	"page.symptom.overheats": "too hot, or shut off hot",
