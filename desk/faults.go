@@ -221,13 +221,13 @@ func (d *Desk) Fault(by By, who string) (v FaultView, err error) {
 		if err != nil {
 			return err
 		}
-		v, err = viewOf(tx, f)
+		v, err = viewOf(tx, f, vent.InstantOf(by.Now))
 		return err
 	})
 	return v, err
 }
 
-func viewOf(tx *store.Tx, f vent.Fault) (v FaultView, err error) {
+func viewOf(tx *store.Tx, f vent.Fault, now vent.Instant) (v FaultView, err error) {
 	runs, err := runsAbout(tx, f.Subject)
 	if err != nil {
 		return v, err
@@ -239,7 +239,7 @@ func viewOf(tx *store.Tx, f vent.Fault) (v FaultView, err error) {
 	if err != nil {
 		return v, err
 	}
-	return faultView(tx, f, p, tx.Now())
+	return faultView(tx, f, p, now)
 }
 
 func findFault(tx *store.Tx, who string) (f vent.Fault, err error) {
@@ -383,7 +383,7 @@ func (d *Desk) changeFault(by By, id vent.ID, on vent.Date, rule func(*store.Tx,
 				return err
 			}
 		}
-		v, err = viewOf(tx, next)
+		v, err = viewOf(tx, next, tx.Now())
 		return err
 	})
 	if err == nil {

@@ -75,7 +75,7 @@ func (h *MailHistory) askAbout(tx *store.Tx, who string) (all []vent.Message, er
 	}
 	for _, p := range persons {
 		h.Persons = append(h.Persons, ToldPerson{ID: p.ID, Name: p.Name, Email: p.Email,
-			Unreachable: reachable(p, string(vent.NoticeRunDue)), Next: tx.WakeOf(store.WakeTell, p.ID)})
+			Unreachable: reachableFor(p, classReminder), Next: tx.WakeOf(store.WakeTell, p.ID)})
 		own, err := store.Collect(store.MessagesTo(tx, p.ID))
 		if err != nil {
 			return nil, err

@@ -22,6 +22,9 @@ type Reminder struct {
 	Items    []ReminderItem // by day
 }
 
+// Stop reports whether it says that nobody uses a dryer, past everything that holds reminders back.
+func (r Reminder) Stop() bool { return r.Message.Class == classStop }
+
 // ReminderItem is one due with the step at which it is told.
 type ReminderItem struct {
 	DueView
@@ -117,7 +120,7 @@ func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Mess
 	case m.Attempts > 0 && tx.Now() > m.Expires:
 		return end(tx, m, vent.MessageExpired, "could not be handed over in time; last answer: "+m.Answer)
 	}
-	if why := reachable(person, string(vent.NoticeRunDue)); why != "" {
+	if why := reachableFor(person, m.Class); why != "" {
 		return end(tx, m, vent.MessageSuppressed, why)
 	}
 	if m.Unknowns > 0 && m.To != person.Email {
@@ -141,8 +144,12 @@ func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Mess
 // postpone moves a message to the next moment at which its person may be mailed: inside the window, on a day on
 // which no other message of the class went to them. Now is such a moment where NotFor is not after it.
 //
-// Invariant: at most one message of a class can arrive on one local day.
+// Invariant: at most one message of a class can arrive on one local day. A stop alone is not held back.
 func (d *Desk) postpone(tx *store.Tx, m vent.Message, zone *time.Location) (vent.Message, error) {
+	if m.Class == classStop { // nothing holds it back
+		m.On, m.NotFor = tx.Now().DateIn(zone), tx.Now()
+		return m, nil
+	}
 	had, err := dayTaken(tx, m, tx.Now().DateIn(zone))
 	if err != nil {
 		return m, err
@@ -244,6 +251,10 @@ func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date)
 		return item, "it is no longer due", nil
 	case due.Arm != n.Key.Arm:
 		return item, "the date has moved", nil
+	case n.Kind == vent.NoticeStop:
+		return stopStillTrue(tx, g, n, due, today)
+	case isStopDue(due):
+		return item, "it is told as a stop by now", nil
 	case d.Policy().Cadence.StepOn(due.Day, today) != n.Key.Step:
 		return item, "another step of the reminders is due by now", nil
 	}
@@ -256,7 +267,12 @@ func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date)
 	case !slices.Contains(customer.Persons, n.Key.PersonID):
 		return item, "is no longer a contact of " + customer.Name, nil
 	}
-	item.Step = n.Key.Step
+	return itemOf(tx, g, due, n.Key.Step)
+}
+
+// itemOf gathers what a mail says of a due.
+func itemOf(tx *store.Tx, g *guide, due vent.Due, step vent.Step) (item ReminderItem, why string, err error) {
+	item.Step = step
 	if item.DueView, err = g.due(due); err != nil {
 		return item, "", err
 	}

@@ -53,6 +53,11 @@ func (d *Desk) tryPlanRun(tx *store.Tx, run vent.Run, by vent.Subject) (c store.
 			return c, err
 		}
 	}
+	if slices.ContainsFunc(out.Dues, func(w vent.Wanted) bool { return w.Severity == vent.Stop }) {
+		if err := wakeForStop(tx, p); err != nil {
+			return c, err
+		}
+	}
 	if run.Shape == vent.Branch && by.Kind != vent.KindOperator { // its loads and its lint pass through the riser
 		err = tx.Replan(run.ParentID, "a branch changed")
 	}

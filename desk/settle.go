@@ -113,6 +113,11 @@ func end(tx *store.Tx, m vent.Message, state vent.MessageState, answer string) (
 				return m, err
 			}
 			again = again || moved
+			if n.Kind == vent.NoticeStop {
+				if err := noteStopTold(tx, n); err != nil {
+					return m, err
+				}
+			}
 		}
 	}
 	if again {
@@ -145,7 +150,7 @@ func trail(m vent.Message) string {
 	if to == "" {
 		to = "nobody yet"
 	}
-	line := fmt.Sprintf("reminder of %s to %s: %s", m.On, to, m.State)
+	line := fmt.Sprintf(m.Class+" of %s to %s: %s", m.On, to, m.State)
 	if m.State != vent.MessageAccepted {
 		line += ": " + m.Answer
 	}

@@ -68,20 +68,32 @@ func (d *Desk) tellSome(tx *store.Tx) (r tellRound, err error) {
 	}
 	r.seen = len(ids)
 	for _, id := range ids {
-		e, err := d.errandFor(tx, id)
-		if err != nil {
-			r.faults = errors.Join(r.faults, fmt.Errorf("tell person %s: %w", id, err))
-			e = errand{next: tx.Now().Add(setAside)}
+		var next vent.Instant
+		for _, look := range []func(*store.Tx, vent.ID) (errand, error){d.stopErrand, d.errandFor} {
+			e, err := look(tx, id)
+			if err != nil {
+				r.faults = errors.Join(r.faults, fmt.Errorf("tell person %s: %w", id, err))
+				e = errand{next: tx.Now().Add(setAside)}
+			}
+			if err := e.write(tx); err != nil {
+				return r, err
+			}
+			next = sooner(next, e.next)
+			r.wanted += len(e.notices)
 		}
-		if err := e.write(tx); err != nil {
+		if err := tx.SetWake(store.WakeTell, id, next); err != nil {
 			return r, err
 		}
-		if err := tx.SetWake(store.WakeTell, id, e.next); err != nil {
-			return r, err
-		}
-		r.wanted += len(e.notices)
 	}
 	return r, nil
+}
+
+// sooner gives the earlier of two moments; never is later than any.
+func sooner(a, b vent.Instant) vent.Instant {
+	if a.IsZero() || !b.IsZero() && b < a {
+		return b
+	}
+	return a
 }
 
 // errand is what follows from a look at one person: notices with the message that carries them, and the next look.
@@ -112,7 +124,7 @@ func (d *Desk) errandFor(tx *store.Tx, id vent.ID) (e errand, err error) {
 	if errors.Is(err, vent.ErrNotFound) {
 		return errand{}, nil
 	}
-	if err != nil || reachable(p, string(vent.NoticeRunDue)) != "" {
+	if err != nil || reachableFor(p, classReminder) != "" {
 		return errand{}, err // the change that makes them reachable wakes them
 	}
 	policy := d.Policy().Cadence
@@ -145,7 +157,7 @@ func (d *Desk) errandFor(tx *store.Tx, id vent.ID) (e errand, err error) {
 		return errand{}, err
 	}
 	for _, w := range plan.Wanted {
-		e.add(tx, noticeKeyFor(p.ID, w.Due, w.Step), w.Due.Day, before)
+		e.add(tx, noticeKeyFor(p.ID, w.Due, w.Step), vent.NoticeRunDue, w.Due.Day, before)
 	}
 	return e, nil
 }
@@ -167,10 +179,10 @@ func (known notices) find(tx *store.Tx, k vent.NoticeKey, failed *error) (n vent
 }
 
 // add wants a notice in the message. One that was dropped, failed or suppressed before is the same notice again.
-func (e *errand) add(tx *store.Tx, k vent.NoticeKey, day vent.Date, before notices) {
+func (e *errand) add(tx *store.Tx, k vent.NoticeKey, kind vent.NoticeKind, day vent.Date, before notices) {
 	n, known := before[k]
 	if !known {
-		n = vent.Notice{ID: tx.NewID(), Key: k, Kind: vent.NoticeRunDue, Created: tx.Now()}
+		n = vent.Notice{ID: tx.NewID(), Key: k, Kind: kind, Created: tx.Now()}
 	}
 	n.State, n.Why, n.Settled, n.MessageID, n.Day = vent.NoticeWanted, "", 0, e.message.ID, day
 	e.notices = append(e.notices, n)
@@ -179,16 +191,19 @@ func (e *errand) add(tx *store.Tx, k vent.NoticeKey, day vent.Date, before notic
 	}
 }
 
-// reachable says why a person cannot or must not be mailed notices of the purpose; "" when they can.
-func reachable(p vent.Person, purpose string) string {
+// reachableFor says why a person cannot or must not be mailed messages of a class; "" when they can. A stop goes to
+// everybody who has an address.
+func reachableFor(p vent.Person, class string) string {
 	switch {
 	case p.Email == "":
 		return "no e-mail address is known"
-	case len(p.Channels) > 0 && !slices.Contains(p.Channels, vent.ByMail):
-		return "does not want mail"
 	case p.Undeliverable != "":
 		return "mail to " + p.Email + " failed for good: " + p.Undeliverable
-	case !p.Wants(purpose):
+	case class == classStop:
+		return ""
+	case len(p.Channels) > 0 && !slices.Contains(p.Channels, vent.ByMail):
+		return "does not want mail"
+	case !p.Wants(string(vent.NoticeRunDue)):
 		return "asked not to be reminded"
 	}
 	return ""
@@ -204,6 +219,9 @@ func duesToTell(tx *store.Tx, customers []vent.Customer, last vent.Date, zone *t
 		for due, err := range store.OpenDuesIn(tx, vent.Scope{Kind: vent.KindCustomer, ID: c.ID}, 0, 0) {
 			if err != nil {
 				return nil, err
+			}
+			if isStopDue(due) {
+				continue // told as a stop
 			}
 			dues = append(dues, due)
 			if due.Day > last {

@@ -163,7 +163,7 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 	}
 	p.Blocks = append(p.Blocks,
 		mail.Block{Heading: w.Say("mail.care"), Points: cautions(w, r.Items), Caution: true},
-		mail.Block{Text: contact(w, r.Operator)})
+		mail.Block{Text: contact(w, r)})
 	if s.Pages != "" && r.Operator.Kind != vent.Customers { // a business's customers have no account
 		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + "/runs/" + first.Run.ID.String()}
 	}
@@ -225,17 +225,24 @@ func cautions(w wording.Words, items []desk.ReminderItem) (all []string) {
 }
 
 // contact says what to do next. A household writes to itself.
-func contact(w wording.Words, o vent.Operator) string {
+func contact(w wording.Words, r desk.Reminder) string {
+	key, o := "mail.contact", r.Operator
+	if r.Stop() {
+		key = "mail.contact.stop"
+	}
 	switch {
 	case o.Kind == vent.Household:
-		return w.Say("mail.contact.self")
+		return w.Say(key + ".self")
 	case o.Phone != "":
-		return w.Say("mail.contact.phone", "operator", o.Name, "phone", o.Phone)
+		return w.Say(key+".phone", "operator", o.Name, "phone", o.Phone)
 	}
-	return w.Say("mail.contact", "operator", o.Name)
+	return w.Say(key, "operator", o.Name)
 }
 
 func whyYou(w wording.Words, r desk.Reminder) string {
+	if r.Stop() {
+		return w.Say("mail.why_you.stop", "operator", r.Operator.Name, "name", r.Person.Name)
+	}
 	if r.Operator.Kind == vent.Household {
 		return w.Say("mail.why_you.self", "name", r.Person.Name)
 	}

@@ -6,6 +6,7 @@ type NoticeKind string
 // The kinds of notices.
 const (
 	NoticeRunDue NoticeKind = "run_due"
+	NoticeStop   NoticeKind = "stop" // nobody uses the dryer
 )
 
 // NoticeState is where an obligation stands.
@@ -90,7 +91,7 @@ type Message struct {
 	PersonID ID           `json:"person_id" cbor:"2,keyasint"`
 	On       Date         `json:"on" cbor:"3,keyasint"` // the person's local day on which it is, or was last, sent
 	Channel  Channel      `json:"channel" cbor:"4,keyasint"`
-	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder"
+	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder", "stop"
 	To       string       `json:"to,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
 	Notices  []ID         `json:"notices" cbor:"7,keyasint"`
 	State    MessageState `json:"state" cbor:"8,keyasint"`
