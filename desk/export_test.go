@@ -2,6 +2,9 @@ package desk
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -64,10 +67,36 @@ func TestExportOfAnImportIsTheSame(t *testing.T) {
 	}
 }
 
+// swapped exchanges two lines.
+func swapped(text string, a, b int) string {
+	lines := strings.SplitAfter(text, "\n")
+	lines[a], lines[b] = lines[b], lines[a]
+	return strings.Join(lines, "")
+}
+
+// asWritten gives an export its proper last line again, so that only the change before it can be refused.
+func asWritten(text string) string {
+	lines := strings.SplitAfter(text, "\n")
+	records := lines[1:]
+	if i := slices.IndexFunc(lines, func(l string) bool { return strings.Contains(l, exportEnd) }); i > 0 {
+		records = append(slices.Clone(lines[1:i]), lines[i+1:]...)
+	}
+	all := strings.Join(records, "")
+	return fmt.Sprintf("%s%s{\"kind\":%q,\"records\":%d,\"sha256\":\"%x\"}\n", lines[0], all, exportEnd, strings.Count(all, "\n"), sha256.Sum256([]byte(all)))
+}
+
+// A tool that was given the export's form alone counts and sums it as we do.
+func TestTheLastLineOfAnExport(t *testing.T) {
+	export := string(exportOf(t, lived(t)))
+	if want := asWritten(export); export != want {
+		t.Errorf("the last line is %q", export[strings.LastIndex(strings.TrimSpace(export), "\n"):])
+	}
+}
+
 func withoutAudit(export []byte) []byte {
 	var out []byte
 	for line := range bytes.Lines(export) {
-		if !bytes.HasPrefix(line, []byte(`{"kind":"audit"`)) {
+		if !bytes.HasPrefix(line, []byte(`{"kind":"audit"`)) && !bytes.Contains(line, []byte(exportEnd)) {
 			out = append(out, line...)
 		}
 	}
@@ -79,11 +108,15 @@ func TestExportsThatDiffer(t *testing.T) {
 	export := string(exportOf(t, d))
 	before := exportOf(t, d)
 	for name, x := range map[string]struct{ text, says string }{
-		"a run with another name": {strings.Replace(export, `"name":"Dryer vent"`, `"name":"Other vent"`, 1), "differs in name"},
-		"an unknown kind":         {export + `{"kind":"teapot","record":{}}` + "\n", "teapot"},
-		"an unknown field":        {export + `{"kind":"run","record":{"legs":4}}` + "\n", "legs"},
-		"no record":               {export + `{"kind":"run"}` + "\n", "missing"},
-		"half a line":             {export + `{"kind":"run","rec`, "not a record"},
+		"a run with another name": {asWritten(strings.Replace(export, `"name":"Dryer vent"`, `"name":"Other vent"`, 1)), "differs in name"},
+		"an unknown kind":         {asWritten(export + `{"kind":"teapot","record":{}}` + "\n"), "teapot"},
+		"an unknown field":        {asWritten(export + `{"kind":"run","record":{"legs":4}}` + "\n"), "legs"},
+		"no record":               {asWritten(export + `{"kind":"run"}` + "\n"), "missing"},
+		"half a line":             {asWritten(export + `{"kind":"run","rec` + "\n"), "not a record"},
+		"cut between lines":       {strings.Join(strings.SplitAfter(export, "\n")[:20], ""), "too early: after 19 records"},
+		"a line taken out":        {strings.Join(slices.Delete(strings.SplitAfter(export, "\n"), 5, 6), ""), "its last line says"},
+		"a line in another place": {swapped(export, 5, 6), "check sum"},
+		"two exports in one file": {export + export, "follows"},
 		"no head":                 {export[strings.Index(export, "\n")+1:], "first line"},
 		"a newer version":         {strings.Replace(export, `"version":1`, `"version":2`, 1), "first line"},
 	} {
@@ -91,6 +124,9 @@ func TestExportsThatDiffer(t *testing.T) {
 			r := doImport(t, d, 10, "all.jsonl", x.text, ImportOptions{})
 			if r.Stored || r.Problems.Len() == 0 || !strings.Contains(r.Problems.Err().Error(), x.says) {
 				t.Errorf("stored %v, problems %v", r.Stored, r.Problems.Listed)
+			}
+			if n := r.Problems.Len(); name == "no head" && n != 1 {
+				t.Errorf("one mistake makes %d problems: %v", n, r.Problems.Listed)
 			}
 			if !bytes.Equal(before, exportOf(t, d)) {
 				t.Error("a refused export changed something")

@@ -2,7 +2,9 @@ package desk
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
+	"hash"
 	"io"
 	"path/filepath"
 
@@ -127,7 +129,7 @@ func (d *Desk) file(by By, name string, o ImportOptions) (*file, error) {
 	if o.Progress == nil {
 		o.Progress = func(Phase, int, int, int64) {}
 	}
-	return &file{name: filepath.Base(name), o: o, us: us, by: by}, nil
+	return &file{name: filepath.Base(name), o: o, us: us, by: by, sum: sha256.New()}, nil
 }
 
 // file is a file that was read, before anything of it is stored.
@@ -137,9 +139,14 @@ type file struct {
 	us     vent.Operator
 	by     By
 	sheet  *intake.Sheet
-	dump   []dumped
-	head   int // line of an export's head; 0: none yet
 	report ImportReport
+
+	// Of an export:
+	dump    []dumped
+	head    int // line of its head; 0: none yet
+	tail    *exportTail
+	records int       // lines between head and tail
+	sum     hash.Hash // of these
 }
 
 func (f *file) read(ctx context.Context, src Source) error {
