@@ -131,6 +131,9 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 			in.Signs = append(in.Signs, s)
 		}
 	}
+	if operator(tx).Kind == vent.Household {
+		in.Policy.SpreadDays = 0 // one home has no queue
+	}
 	if run.Shape == vent.Riser && len(run.Use) == 0 {
 		if in.Run.Use, err = riserUse(tx, run.ID); err != nil {
 			return p, err

@@ -4,8 +4,6 @@ import "ventdue/vent"
 
 // Windows and grace, in days. Ours.
 const (
-	spreadDays    = 42 // worst first
-	tieDays       = 14 // and a little by the run's own id, so that like runs do not fall on one day
 	returnDays    = 14 // to come back and finish a cleaning that did not reach everything
 	earliestShare = 8  // a window opens an eighth of the interval before the day,
 	earliestLeast = 14 // two weeks before at least
@@ -27,7 +25,7 @@ func Clean(f Facts, p Policy, told *vent.Due) vent.Wanted {
 	case f.Past != 0:
 		f.past(&w)
 	case f.Since == 0:
-		f.unknown(&w)
+		f.unknown(&w, p.SpreadDays)
 	default:
 		hard := f.preventive(&w, p)
 		f.beforeWinter(&w, p)
@@ -52,13 +50,14 @@ func (f Facts) past(w *vent.Wanted) {
 }
 
 // unknown is due now, worst first over a few weeks: a big import must not fall on one day, and no interval is counted
-// from the day on which somebody happened to type the run in.
-func (f Facts) unknown(w *vent.Wanted) {
+// from the day on which somebody happened to type the run in. The worst third comes in the first days, hence the square; a
+// third of the spread is by the run's own id, so that like runs do not fall on one day.
+func (f Facts) unknown(w *vent.Wanted, spread int) {
 	known := f.Run.Known
 	worst := min(1, max(0, f.Worst))
-	after := (1-worst)*spreadDays + share(f.Run.ID)*tieDays
+	after := ((1-worst)*(1-worst) + share(f.Run.ID)*(1-worst)/3) * float64(spread)
 	w.Unknown = true
-	w.Earliest, w.Day, w.Latest = known, known.AddDays(int(after)), known.AddDays(spreadDays+tieDays)
+	w.Earliest, w.Day, w.Latest = known, known.AddDays(int(after)), known.AddDays(spread+spread/3)
 	w.Reason.Bound, w.Reason.Worst, w.Reason.Since = vent.BoundUnknown, worst, known
 }
 

@@ -24,6 +24,9 @@ type Policy struct {
 	LookMonths int `json:"look_months"`
 	// AllowLonger lets two measured cycles carry a one-family electric run past UnprovenMonths.
 	AllowLonger bool `json:"allow_longer"`
+	// SpreadDays is over how many days runs whose last cleaning nobody knows are spread, the worst first, 0 to 90; 0: all of
+	// them are due on the day they became known.
+	SpreadDays int `json:"spread_days"`
 	// Edition is the rule for code length where a run names none.
 	Edition string `json:"edition"`
 }
@@ -33,7 +36,7 @@ type Policy struct {
 func Default() Policy {
 	return Policy{
 		Risk: 0.10, RiskCareful: 0.05,
-		ShortestDays: 30, LongestMonths: 24, UnprovenMonths: 12, LookMonths: 12,
+		ShortestDays: 30, LongestMonths: 24, UnprovenMonths: 12, LookMonths: 12, SpreadDays: 42,
 		AllowLonger: true,
 		Edition:     string(airflow.IRC2012),
 	}
@@ -64,5 +67,6 @@ func (p Policy) Validate() error {
 		bad.Add("unproven_months", strconv.Itoa(p.UnprovenMonths), "must not be above longest_months (%d)", p.LongestMonths)
 	}
 	count("look_months", p.LookMonths, 1, 12)
+	count("spread_days", p.SpreadDays, 0, 90)
 	return bad.Err()
 }
