@@ -13,14 +13,28 @@ import (
 type Erased struct {
 	Persons  int `json:"persons"`
 	Messages int `json:"messages"`
-	Lines    int `json:"lines"` // of the audit trail that showed the person's data
+	Lines    int `json:"lines"`   // of the audit trail that showed the person's data
+	Records  int `json:"records"` // others that said the person's name: customers, findings, feeds
+	// Stays says what an erasure does not reach.
+	Stays []string `json:"stays"`
+}
+
+// ErasureKeeps says what an erasure does not reach, for whoever has promised somebody to be forgotten.
+func ErasureKeeps() []string {
+	return []string{
+		"addresses and names of buildings and doors, what somebody wrote into notes, and mails to others that name them",
+		"backups and exports made before, until you remove them",
+		"the data file's free space, until it is used again; an export that is imported into a new installation leaves it behind",
+		"the sheet the person came from: importing it again brings them back",
+	}
 }
 
 // Erase removes the name, the addresses and the mails of everybody who fits an e-mail address, an own key or an id:
-// from the record, from what was sent, and from the history. What was done to runs stays, without the name.
+// from the record, from what was sent, from the history, and the name from the customers, findings and feeds that say
+// it. What was done to runs stays, without the name; see ErasureKeeps for what else.
 func (d *Desk) Erase(by By, who string) (out Erased, err error) {
 	err = d.store.Update(by, func(tx *store.Tx) error {
-		out = Erased{}
+		out = Erased{Stays: ErasureKeeps()}
 		persons, err := findPersons(tx, who)
 		if err != nil {
 			return err
@@ -33,6 +47,7 @@ func (d *Desk) Erase(by By, who string) (out Erased, err error) {
 			out.Persons++
 			out.Messages += n.Messages
 			out.Lines += n.Lines
+			out.Records += n.Records
 		}
 		return nil
 	})
@@ -55,13 +70,19 @@ func erasePerson(tx *store.Tx, p vent.Person) (n Erased, err error) {
 		}
 		n.Messages++
 	}
-	blank := vent.Person{ID: p.ID, Name: "(erased)", Role: p.Role}
+	blank := vent.Person{ID: p.ID, Name: erasedName, Role: p.Role}
 	if err := store.Persons.Put(tx, blank, ""); err != nil {
 		return n, err
 	}
 	if n.Lines, err = tx.EraseTrail(subject); err != nil {
 		return n, err
 	}
+	t := traces{tx: tx, p: p}
+	lines, err := t.clean()
+	if err != nil {
+		return n, err
+	}
+	n.Lines, n.Records = n.Lines+lines, t.n
 	if err := tx.SetWake(store.WakeTell, p.ID, 0); err != nil {
 		return n, err
 	}

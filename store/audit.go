@@ -59,6 +59,25 @@ func (tx *Tx) scanAudit(lo, hi []byte, f func(k []byte, a vent.Audit) error) err
 	})
 }
 
+// RewriteTrail hands every line of a subject's trail to f and keeps those that f has changed, for the erasure of a
+// person's data. It gives how many there were. f must leave ID, At and Subject, under which the line lies.
+func (tx *Tx) RewriteTrail(s vent.Subject, f func(*vent.Audit) bool) (n int, err error) {
+	all, err := tx.Trail(s)
+	if err != nil {
+		return 0, err
+	}
+	for _, a := range all {
+		if !f(&a) {
+			continue
+		}
+		n++
+		if err := tx.putAudit(a); err != nil {
+			return n, err
+		}
+	}
+	return n, nil
+}
+
 // EraseTrail removes a subject's audit lines, for the erasure of a person's data, and gives how many there were.
 func (tx *Tx) EraseTrail(s vent.Subject) (n int, err error) {
 	var rows [][]byte

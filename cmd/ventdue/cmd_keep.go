@@ -127,7 +127,7 @@ func (a *app) restoreCmd() *cobra.Command {
 func (a *app) eraseCmd() *cobra.Command {
 	var yes, asJSON bool
 	c := &cobra.Command{Use: "erase PERSON", Short: "Remove a person's name and addresses for good", Args: exactly("PERSON"),
-		Long: "Remove a person's name, addresses and mails for good, from records and history. What was done to dryers and runs stays.\nPERSON is an e-mail address, a key of your own, or an id. Backups keep what they hold until they are pruned.",
+		Long: "Remove a person's name, addresses and mails for good, from records and history; a customer of the same name is renamed. What was done to\ndryers and runs stays, without the name. PERSON is an e-mail address, a key of your own, or an id.\n\nNot removed:\n  - " + strings.Join(desk.ErasureKeeps(), "\n  - "),
 		RunE: func(c *cobra.Command, args []string) error {
 			if !yes {
 				return usage("this cannot be undone: add --yes to do it")
@@ -140,7 +140,8 @@ func (a *app) eraseCmd() *cobra.Command {
 				if asJSON {
 					return printJSON(a.Out, got)
 				}
-				_, err = fmt.Fprintf(a.Out, "Erased: %d person(s), %d messages, %d lines of history.\n", got.Persons, got.Messages, got.Lines)
+				_, err = fmt.Fprintf(a.Out, "Erased: %d person(s), %d messages, %d lines of history, the name in %d other records.\nNot removed:\n  - %s\n",
+					got.Persons, got.Messages, got.Lines, got.Records, strings.Join(got.Stays, "\n  - "))
 				return err
 			})
 		}}
