@@ -267,7 +267,12 @@ func TestInARealBrowser(t *testing.T) {
 	b.look("told")
 	b.open(runPath(ids[2].run))
 	b.says("do not use")
+	b.do("release", chromedp.Click(chromedp.CSS(".fault.is-stop summary")))
 	b.look("stopped")
+	b.do("release", chromedp.SendKeys(chromedp.CSS("[name^=who-release]"), "Tove Lind"), chromedp.SendKeys(chromedp.CSS("[name^=as-release]"), "appliance technician"),
+		chromedp.SendKeys(chromedp.CSS("[name^=what-release]"), "motor bearing replaced"))
+	b.press(".fault.is-stop form button")
+	b.says("put right Wed 25 November 2026 by Tove Lind")
 
 	odd := maple()
 	odd.customer, odd.site, odd.unit, odd.run, odd.note = strings.Repeat("W", 300), "\u202eשלום 🧺", strings.Repeat("long ", 60), "<b>x</b>", strings.Repeat("w", 900)

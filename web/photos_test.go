@@ -103,6 +103,7 @@ func TestRecordWithPhotosAndTicks(t *testing.T) {
 	}
 	page = h.page(r.header.Get("Location"))
 	checkPage(t, "with photos", page)
+	wantText(t, page, "Not confirmed yet: transition not crushed")
 	if n := strings.Count(page, `<img src="/photos/`); n != 3 {
 		t.Errorf("%d photos are shown", n)
 	}

@@ -320,5 +320,5 @@ func (s *server) askAgain(w http.ResponseWriter, v visitor, view desk.RunView, f
 	if form.General == "" {
 		form.General = s.words().Say("page.problem.form")
 	}
-	return s.render(w, status, "run", s.runPage(v, view, form))
+	return s.render(w, status, "run", s.runPage(v, view, form, sentFault{}))
 }

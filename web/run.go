@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ventdue/desk"
+	"ventdue/scheduler/faults"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -84,7 +85,7 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 		}
 		form = words.formOf(view, f, s.root)
 	}
-	p := s.runPage(v, view, form)
+	p := s.runPage(v, view, form, sentFault{})
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
 		p.Recorded = words.changes(view, f)
 	}
@@ -115,7 +116,7 @@ func findingOf(view desk.RunView, id string) (vent.Finding, bool) {
 	return vent.Finding{}, false
 }
 
-func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage {
+func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sentFault) runPage {
 	p := runPage{page: s.newPage(v, "due"), ID: view.Run.ID.String(), Form: form}
 	f := figures{p.Words}
 	p.Title = view.Label()
@@ -125,7 +126,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	if view.Run.Ended != 0 {
 		p.Ended = f.Say("page.run.ended", "date", f.Date(view.Run.Ended))
 	}
-	for _, d := range view.Dues {
+	for _, d := range inTurn(view.Dues) {
 		p.Dues = append(p.Dues, f.dueCard(d, view.Today))
 	}
 	version := view.Run.Current()
@@ -134,6 +135,9 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm) runPage 
 	p.Dryer = f.dryerFacts(view.Dryer)
 	p.Signs = f.signs(view.Signs)
 	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today)
+	for i := range p.Faults {
+		p.Faults[i].Forms = f.faultForms(p.Faults[i].fault, view.Today, s.root+runAddress(view), sent)
+	}
 	p.Label = s.root + s.signAddress(view.Run.ID)
 	p.LabelText = s.baseURL + s.signAddress(view.Run.ID)
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
@@ -317,7 +321,11 @@ func (f figures) changes(view desk.RunView, x vent.Finding) []string {
 			all = append(all, f.Say("page.recorded.closed", "what", f.What(d), "date", f.Date(d.Day)))
 		}
 	}
-	for _, d := range view.Dues {
+	if missing := faults.MissingCloseOut(x, view.Dryer.Fuel); len(missing) > 0 {
+		lines := each(missing, func(l rules.CloseLine) string { return l.Text })
+		all = append(all, f.Say("page.recorded.missing", "what", strings.Join(lines, "; ")))
+	}
+	for _, d := range inTurn(view.Dues) {
 		all = append(all, f.Say("page.recorded.next", "what", f.What(d), "date", f.Date(d.Day), "away", f.Away(d.Day, view.Today)))
 	}
 	return all

@@ -14,10 +14,13 @@ type faultCard struct {
 	ID                 string
 	State, StateWord   string // shape and word
 	What, When         string
-	Do, By             string // what puts it right and who may do it; "" for a rule that is not known
+	Do                 string // what puts it right and who may do it; "" for a rule that is not known
 	Note               string
 	Sources, Cautions  []string
 	Open, Stop, Waived bool
+	Forms              []faultForm // on a run's page
+
+	fault vent.Fault
 }
 
 // faultCards gives the open ones first, the gravest and soonest on top.
@@ -49,7 +52,7 @@ func faultRank(x vent.Fault, today vent.Date) int {
 }
 
 func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date) faultCard {
-	c := faultCard{ID: x.ID.String(), What: f.rule(x.Rule), When: f.Say("page.fault.found", "date", f.Date(x.Since())),
+	c := faultCard{fault: x, ID: x.ID.String(), What: f.rule(x.Rule), When: f.Say("page.fault.found", "date", f.Date(x.Since())),
 		Note: strings.TrimSpace(x.Note + " " + x.Why), Open: standsOpen(x, today), Stop: x.Severity == vent.Stop, Waived: x.State == vent.FaultWaived}
 	switch {
 	case x.State == vent.FaultFixed:
@@ -69,7 +72,7 @@ func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date) faul
 	if !ok || !c.Open {
 		return c
 	}
-	c.Do, c.By = rule.Do, f.Say("page.party."+string(rule.By))
+	c.Do = f.Say("page.fault.do", "do", rule.Do, "by", f.Say("page.party."+string(rule.By)))
 	for _, s := range rule.Sources {
 		c.Sources = append(c.Sources, s.String())
 	}

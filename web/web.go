@@ -125,6 +125,7 @@ func (s *server) routes() {
 	m.Handle("GET /findings/{id}/record.csv", s.page(s.findingSheet))
 	m.Handle("GET /sites/{id}/record", s.page(s.showSitePaper))
 	m.Handle("GET /sites/{id}/record.csv", s.page(s.siteSheet))
+	m.Handle("POST /runs/{id}/faults/{fault}/{step}", s.page(s.closeFault))
 	m.Handle("GET /photos/{sum}", s.page(s.showPhoto))
 	m.Handle("GET /feeds", s.page(s.showFeeds))
 	m.Handle("POST /feeds", s.page(s.makeFeed))

@@ -21,6 +21,14 @@ var englishPaper = map[string]string{
 	"page.paper.no_runs":  "No run is kept in this building.",
 	"page.paper.col.door": "Door and dryer", "page.paper.col.state": "State", "page.paper.col.last": "Last cleaning and reading", "page.paper.col.faults": "Open faults", "page.paper.col.next": "Next, and why",
 
+	"page.fault.do":  "To put it right: {do} ({by}).",
+	"page.close.fix": "It was put right", "page.close.fix.go": "Write it down", "page.close.waive": "Put it off", "page.close.waive.go": "Put it off",
+	"page.close.release": "Release the dryer", "page.close.release.go": "Release it", "page.close.licence": "Licence", "page.close.licensed": "They hold a licence for this work",
+	"page.close.field.who": "Who", "page.close.field.on": "On which day", "page.close.field.how": "How", "page.close.field.until": "Until which day", "page.close.field.why": "Why",
+	"page.close.field.as": "By what right: licence, trade or authority", "page.close.field.what": "What was found and done",
+
+	"page.recorded.missing": "Not confirmed yet: {what}. Do it before you leave, then correct this visit.",
+
 	"page.fault.late":    "overdue, to be put right by {date}",
 	"page.party.anybody": "anybody may do it", "page.party.competent": "by somebody trained for it", "page.party.licensed": "by a licensed person only",
 
