@@ -415,3 +415,85 @@ func theDay(s string) vent.Date {
 	}
 	return d
 }
+
+// The roof fan of a riser is off: every flat on it is stopped, each by a due of its own, and each is released by itself.
+func TestRoofFanOffStopsEveryFlat(t *testing.T) {
+	d := importDesk(t, vent.Buildings)
+	mustImport(t, d, 0, `run_ref,site_name,address,zone,unit_name,run_name,run_shape,riser_ref,fuel,duct_length,duct_diameter,elbows_90,last_cleaned,cleaned_by
+RIS,Tern Court,2 Quay Street,America/New_York,,Shaft,riser,,,60,8,,2026-01-10,us
+B-1,Tern Court,2 Quay Street,America/New_York,1A,Branch,branch,RIS,electric,8,4,1,2026-01-10,us
+B-2,Tern Court,2 Quay Street,America/New_York,2A,Branch,branch,RIS,electric,8,4,1,2026-01-10,us
+`)
+	id, err := d.FindRun("RIS")
+	if err != nil {
+		t.Fatal(err)
+	}
+	f := vent.Finding{RunID: id, Date: theDay("2026-03-02"), Source: "visit", By: vent.Doer{Kind: vent.ByUs, Name: "Ines Moor"}, Outcome: vent.LookedOnly, Faults: []string{rules.RiserFanOff}}
+	got, err := d.Record(at("2026-03-02"), f)
+	if err != nil || len(got.Faults) != 3 {
+		t.Fatalf("%d faults, %v", len(got.Faults), err)
+	}
+	list, err := d.Dues(at("2026-03-02"), DueQuery{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	stopped := map[string]bool{}
+	for _, v := range list.Dues {
+		if v.Due.Severity == vent.Stop {
+			stopped[v.Run.Ref] = true
+		}
+	}
+	if len(stopped) != 3 || !stopped["B-1"] || !stopped["B-2"] {
+		t.Errorf("stopped: %v", stopped)
+	}
+	if again, err := d.Record(at("2026-03-02"), f); err != nil || !again.Known || len(again.Faults) > 0 {
+		t.Errorf("recorded twice: %+v %v", again, err)
+	}
+}
+
+// Gas without a CO alarm follows from the record alone, and so does that one is there by now.
+func TestGasWithoutCOAlarm(t *testing.T) {
+	gas := strings.Replace(oneHome, ",electric,", ",gas,", 1)
+	r := newFaultRig(t, gas)
+	if f := r.fault(rules.GasNoCOAlarm); f.State != vent.FaultOpen || f.Subject.Kind != vent.KindAppliance || !f.ByTool {
+		t.Errorf("%+v", f)
+	}
+	if _, ok := r.dues(vent.DueFault)[rules.GasNoCOAlarm]; !ok {
+		t.Error("the dryer's fault is not due on its run")
+	}
+	header, row, _ := strings.Cut(gas, "\n")
+	mustImport(t, r.Desk, 4, header+",co_alarm\n"+strings.TrimSuffix(row, "\n")+",yes\n")
+	if f := r.fault(rules.GasNoCOAlarm); f.State != vent.FaultFixed || len(r.dues(vent.DueFault)) > 0 {
+		t.Errorf("%+v", f)
+	}
+}
+
+// A CO alarm asks for a licence: one of ours has it by their skills, whatever else was said.
+func TestReleaseByLicence(t *testing.T) {
+	r := newFaultRig(t, oneHome)
+	taken, err := r.ReportSign(at("2026-03-02"), vent.Sign{RunID: r.run.ID, Kind: vent.COAlarmRang})
+	if err != nil {
+		t.Fatal(err)
+	}
+	person := func(name string, skills ...string) (id vent.ID) {
+		if err := r.store.Update(at("2026-03-02"), func(tx *store.Tx) error {
+			id = tx.NewID()
+			return store.Persons.Put(tx, vent.Person{ID: id, Name: name, Role: vent.Technician, Skills: skills}, "added")
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return id
+	}
+	for _, bad := range []Release{
+		{Name: "Marlon Fay", As: "appliance technician", What: "no CO measured"},
+		{Person: person("Ines Moor", "roof"), As: "technician", What: "no CO measured", Licensed: true},
+	} {
+		if _, err := r.ReleaseFault(at("2026-03-03"), taken.Fault.ID, bad); !errors.Is(err, vent.ErrInvalid) {
+			t.Errorf("released by %+v: %v", bad, err)
+		}
+	}
+	v, err := r.ReleaseFault(at("2026-03-03"), taken.Fault.ID, Release{Person: person("Marlon Fay", "Gas"), As: "gas fitter, licence 12345", What: "no CO measured"})
+	if err != nil || v.Fault.ClosedBy != "Marlon Fay" || v.Fault.ReleasedAs != "gas fitter, licence 12345" || v.Stage != faults.StageReleased {
+		t.Errorf("%+v %v", v.Fault, err)
+	}
+}
