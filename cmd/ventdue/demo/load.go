@@ -45,7 +45,7 @@ func Load(ctx context.Context, d *desk.Desk, s Scenario) error {
 			return err
 		}
 	}
-	return nil
+	return p.answerFaults(s.Today)
 }
 
 // player puts one piece of a scenario after the other into the store.
