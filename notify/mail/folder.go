@@ -5,10 +5,13 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"io/fs"
 	netmail "net/mail"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // Folder carries messages into a folder of .eml files, which any mail program opens. Files and folder are
@@ -17,12 +20,42 @@ type Folder struct {
 	Dir string // made when it is missing
 }
 
-// Open makes sure that the folder is there.
+// tempPattern is how messages are called that are not whole yet; staleAfter is when nobody can be writing one any more.
+const (
+	tempPattern = ".new-*"
+	staleAfter  = time.Hour
+)
+
+// Open makes sure that the folder is there, and removes what a killed process left half written in it.
 func (f Folder) Open(context.Context) (Conn, error) {
 	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
 		return nil, fmt.Errorf("mail folder: %w", err)
 	}
+	if err := removeStale(f.Dir, time.Now()); err != nil {
+		return nil, fmt.Errorf("mail folder: %w", err)
+	}
 	return folderConn{dir: f.Dir}, nil
+}
+
+// removeStale removes half-written messages that nobody has touched for staleAfter. Another process may write a fresh one.
+func removeStale(dir string, now time.Time) error {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		if ok, _ := filepath.Match(tempPattern, e.Name()); !ok || !e.Type().IsRegular() {
+			continue
+		}
+		info, err := e.Info()
+		if err == nil && now.Sub(info.ModTime()) > staleAfter {
+			err = os.Remove(filepath.Join(dir, e.Name()))
+		}
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	return nil
 }
 
 type folderConn struct{ dir string }
@@ -60,7 +93,7 @@ func fileName(job Job) string {
 // writeDurably writes to a temporary file beside path, syncs it, renames it, and syncs the folder.
 func writeDurably(path string, data []byte) error {
 	dir := filepath.Dir(path)
-	tmp, err := os.CreateTemp(dir, ".new-*")
+	tmp, err := os.CreateTemp(dir, tempPattern)
 	if err != nil {
 		return err
 	}

@@ -2,11 +2,13 @@ package mail
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"testing"
+	"time"
 )
 
 // checkFolder wants exactly the jobs' messages in the folder, whole, and readable by their owner only.
@@ -67,5 +69,33 @@ func TestFolderThatCannotBe(t *testing.T) {
 	}
 	if o := conn.Send(t.Context(), job(t, 1)); o.Kind != Deferred || !o.Ours || o.Reason == "" {
 		t.Errorf("outcome %+v", o)
+	}
+}
+
+func TestHalfWrittenMessagesAreRemovedWhenStale(t *testing.T) {
+	dir := t.TempDir()
+	now := time.Now()
+	for name, age := range map[string]time.Duration{".new-123": 2 * time.Hour, ".new-456": time.Minute, "old.eml": 2 * time.Hour, ".keep": 2 * time.Hour} {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chtimes(path, now, now.Add(-age)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, err := (Folder{Dir: dir}).Open(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	left, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, e := range left {
+		names = append(names, e.Name())
+	}
+	if want := []string{".keep", ".new-456", "old.eml"}; !slices.Equal(names, want) {
+		t.Errorf("left: %q, want %q", names, want)
 	}
 }
