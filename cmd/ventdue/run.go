@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -77,7 +78,15 @@ func (a *app) complain(err error) {
 		}
 		return
 	}
-	fmt.Fprintf(a.Err, "ventdue: %v\n", err)
+	fmt.Fprintf(a.Err, "ventdue: %s\n", forPeople(err.Error()))
+}
+
+// forPeople leaves out the class at an error's end, which is for programs: the words before it say more.
+func forPeople(text string) string {
+	for _, class := range []error{vent.ErrConflict, vent.ErrNotFound, vent.ErrInvalid} {
+		text = strings.TrimSuffix(text, ": "+class.Error())
+	}
+	return text
 }
 
 func (a *app) root() *cobra.Command {
