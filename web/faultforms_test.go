@@ -35,10 +35,12 @@ func TestFaultsArePutRightPutOffAndReleased(t *testing.T) {
 	h.setOperator(vent.US)
 	id := h.add(maple())[0]
 	foil, screen := h.fault(runFault(id.run, "foil_transition", vent.Fix)), h.fault(runFault(id.run, "outlet_screen", vent.Fix))
-	scorched := h.fault(runFault(id.run, "scorch_marks", vent.Stop))
+	stop := runFault(id.run, "scorch_marks", vent.Stop)
+	stop.Tagged, stop.Told = true, []vent.Call{{At: vent.InstantOf(h.now), Who: "Sam", How: "phone", Ackd: true, Role: vent.ToldOccupant}}
+	scorched := h.fault(stop)
 	page := h.page(runPath(id.run))
 	checkPage(t, "open faults", page)
-	wantText(t, page, "It was put right", "Put it off", "Release the dryer", "To put it right:", "anybody may do it")
+	wantText(t, page, "A tag hangs on the dryer.", "Sam was told Wed 25 November 2026, 10:00 (phone). They said that they know.", "It was put right", "Put it off", "Release the dryer", "To put it right:", "anybody may do it")
 
 	if r := h.closing(id.run, foil, "fix", "who", "Lee", "on", "2026-11-24", "how", "semi-rigid fitted"); r.status != http.StatusSeeOther {
 		t.Fatalf("fixing: %d %s", r.status, text(r.body))

@@ -120,7 +120,7 @@ func (s *server) runPaper(v visitor, record desk.ServiceRecord, one bool) runPap
 		p.Dues = append(p.Dues, f.dueCard(d, view.Today))
 	}
 	gas := view.Dryer.Fuel == vent.Gas
-	for _, c := range f.faultCards(view.Faults, gas, view.Run.Shared(), view.Today) {
+	for _, c := range f.faultCards(view.Faults, gas, view.Run.Shared(), view.Today, zone) {
 		if c.Open || c.Waived {
 			p.Faults = append(p.Faults, c)
 		} else {
@@ -182,7 +182,7 @@ func (f figures) standingRow(x desk.RunStanding, us string, today vent.Date) sta
 	if after := f.state(x.Last.LintAfter, x.Last.After); after != "" {
 		row.Measured = after
 	}
-	for _, c := range f.faultCards(x.Faults, x.Dryer.Fuel == vent.Gas, x.Run.Shared(), today) {
+	for _, c := range f.faultCards(x.Faults, x.Dryer.Fuel == vent.Gas, x.Run.Shared(), today, zoneOf(x.Site.Zone)) {
 		if c.Open || c.Waived {
 			row.FaultList = append(row.FaultList, c)
 		}

@@ -134,12 +134,12 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	p.Route = f.geometry(version, view.Dryer, s.desk.Policy().Dates.Edition)
 	p.Dryer = f.dryerFacts(view.Dryer)
 	p.Signs = f.signs(view.Signs)
-	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today)
+	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today, zoneOf(view.Site.Zone))
 	for i := range p.Faults {
 		p.Faults[i].Forms = f.faultForms(p.Faults[i].fault, view.Today, s.root+runAddress(view), sent)
 	}
-	p.Label = s.root + s.signAddress(view.Run.ID)
-	p.LabelText = s.baseURL + s.signAddress(view.Run.ID)
+	p.Label = s.root + s.signs.Path(view.Run.ID)
+	p.LabelText = s.baseURL + s.signs.Path(view.Run.ID)
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {

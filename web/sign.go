@@ -1,8 +1,6 @@
 package web
 
 import (
-	"crypto/hmac"
-	"encoding/base64"
 	"errors"
 	"math"
 	"net/http"
@@ -12,9 +10,6 @@ import (
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
-
-// signMark is how many bytes of the code stand in a sign form's address behind the run's id.
-const signMark = 16
 
 // signPage is the form by which whoever stands at the dryer tells what they noticed, without an account.
 type signPage struct {
@@ -34,25 +29,6 @@ type signChoice struct {
 	Cautions         []string
 }
 
-// signAddress gives the path of a run's sign form: for the label at the dryer. It carries a code that only this installation
-// can make, so that nobody finds the form of another dryer by trying.
-func (s *server) signAddress(run vent.ID) string {
-	return "/s/" + base64.RawURLEncoding.EncodeToString(append(run[:], mac(s.signKey, run.String())[:signMark]...))
-}
-
-// signRun gives the run of a sign form's address.
-func (s *server) signRun(token string) (run vent.ID, err error) {
-	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || len(b) != len(run)+signMark {
-		return run, vent.ErrNotFound
-	}
-	copy(run[:], b)
-	if !hmac.Equal(b[len(run):], mac(s.signKey, run.String())[:signMark]) {
-		return vent.ID{}, vent.ErrNotFound
-	}
-	return run, nil
-}
-
 // showSign shows the form. It changes nothing: programs follow links by themselves.
 func (s *server) showSign(w http.ResponseWriter, r *http.Request, v visitor) error {
 	p, _, err := s.signPage(r, v)
@@ -63,7 +39,7 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, v visitor) err
 }
 
 func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, err error) {
-	if run, err = s.signRun(r.PathValue("token")); err != nil {
+	if run, err = s.signs.Run(r.PathValue("token")); err != nil {
 		return p, run, err
 	}
 	view, err := s.desk.Run(s.by(v), run)
@@ -71,7 +47,7 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 		return p, run, err
 	}
 	o := s.operator()
-	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signAddress(run), Place: view.Label()}
+	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label()}
 	p.Title = p.Say("page.tell.title")
 	if o.Phone != "" {
 		p.Call = p.Say("page.tell.call", "operator", o.Name, "phone", o.Phone)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+	"time"
 
 	"ventdue/vent"
 	"ventdue/vent/rules"
@@ -17,6 +18,7 @@ type faultCard struct {
 	Do                 string // what puts it right and who may do it; "" for a rule that is not known
 	Note               string
 	Sources, Cautions  []string
+	Calls              []string // who was told of a stop fault, and whether a tag hangs
 	Open, Stop, Waived bool
 	Forms              []faultForm // on a run's page
 
@@ -24,14 +26,14 @@ type faultCard struct {
 }
 
 // faultCards gives the open ones first, the gravest and soonest on top.
-func (f figures) faultCards(faults []vent.Fault, gas, shared bool, today vent.Date) []faultCard {
+func (f figures) faultCards(faults []vent.Fault, gas, shared bool, today vent.Date, zone *time.Location) []faultCard {
 	sorted := slices.Clone(faults)
 	slices.SortStableFunc(sorted, func(a, b vent.Fault) int {
 		return cmp.Or(faultRank(a, today)-faultRank(b, today), cmp.Compare(a.Deadline, b.Deadline))
 	})
 	all := make([]faultCard, len(sorted))
 	for i, x := range sorted {
-		all[i] = f.faultCard(x, gas, shared, today)
+		all[i] = f.faultCard(x, gas, shared, today, zone)
 	}
 	return all
 }
@@ -51,7 +53,7 @@ func faultRank(x vent.Fault, today vent.Date) int {
 	return 5
 }
 
-func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date) faultCard {
+func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date, zone *time.Location) faultCard {
 	c := faultCard{fault: x, ID: x.ID.String(), What: f.rule(x.Rule), When: f.Say("page.fault.found", "date", f.Date(x.Since())),
 		Note: strings.TrimSpace(x.Note + " " + x.Why), Open: standsOpen(x, today), Stop: x.Severity == vent.Stop, Waived: x.State == vent.FaultWaived}
 	switch {
@@ -68,6 +70,9 @@ func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date) faul
 	default:
 		c.State, c.StateWord = "later", f.Say("page.fault.note")
 	}
+	if c.Stop {
+		c.Calls = f.calls(x, zone)
+	}
 	rule, ok := rules.FaultByID(x.Rule)
 	if !ok || !c.Open {
 		return c
@@ -82,6 +87,22 @@ func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date) faul
 		}
 	}
 	return c
+}
+
+// calls tells how far a stop fault has come: the tag, and who was told when and how.
+func (f figures) calls(x vent.Fault, zone *time.Location) []string {
+	var all []string
+	if x.Tagged {
+		all = append(all, f.Say("page.fault.tagged"))
+	}
+	for _, c := range x.Told {
+		line := f.Say("page.fault.told", "who", c.Who, "how", c.How, "when", f.moment(c.At, zone))
+		if c.Ackd {
+			line += " " + f.Say("page.fault.acknowledged")
+		}
+		all = append(all, line)
+	}
+	return all
 }
 
 // everyCaution are the cautions that stand under "Before any work" on every page that shows faults.

@@ -56,7 +56,7 @@ type server struct {
 
 	auth     *auth
 	shown    *keepsake
-	signKey  []byte // of the sign forms' addresses
+	signs    desk.SignLinks
 	signGate *gate
 	pages    map[string]*template.Template
 	assets   map[string]asset
@@ -86,7 +86,7 @@ func New(o Options) (http.Handler, error) {
 	if s.auth, err = newAuth(o, s.root, base.Scheme == "https"); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
-	if s.signKey, err = o.Desk.Key(desk.By{Now: s.now(), Actor: "web"}, "sign"); err != nil {
+	if s.signs, err = o.Desk.SignLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.assets, err = loadAssets(); err != nil {

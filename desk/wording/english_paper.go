@@ -29,6 +29,8 @@ var englishPaper = map[string]string{
 
 	"page.recorded.missing": "Not confirmed yet: {what}. Do it before you leave, then correct this visit.",
 
+	"page.fault.tagged": "A tag hangs on the dryer.", "page.fault.told": "{who} was told {when} ({how}).", "page.fault.acknowledged": "They said that they know.",
+
 	"page.fault.late":    "overdue, to be put right by {date}",
 	"page.party.anybody": "anybody may do it", "page.party.competent": "by somebody trained for it", "page.party.licensed": "by a licensed person only",
 
