@@ -238,6 +238,41 @@ func wakeForStop(tx *store.Tx, p planCase) error {
 	return nil
 }
 
+// WakeStops has the clock look again at everybody who must be told of an open stop, once a day: somebody moved in, or
+// the record came from another installation, and no plan has seen to it.
+func (d *Desk) WakeStops(by By) error {
+	err := d.store.Update(by, func(tx *store.Tx) error {
+		runs := map[vent.ID]bool{}
+		for due, err := range store.OpenDues(tx, 0, tx.Now().DateIn(time.UTC).AddDays(2)) {
+			if err != nil {
+				return err
+			}
+			if isStopDue(due) {
+				runs[due.Subject.ID] = true
+			}
+		}
+		for id := range runs {
+			run, err := store.Runs.Get(tx, id)
+			if err != nil {
+				return err
+			}
+			p, err := d.planInput(tx, run)
+			if err != nil {
+				return err
+			}
+			if err := wakeForStop(tx, p); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("wake those who must be told of a stop: %w", err)
+	}
+	d.kick(JobTell)
+	return nil
+}
+
 // stopStillTrue looks at the notice of a stop once more: why it must not be told any more, or what there is to tell.
 func stopStillTrue(tx *store.Tx, g *guide, n vent.Notice, due vent.Due, today vent.Date) (item ReminderItem, why string, err error) {
 	p, err := store.Persons.Get(tx, n.Key.PersonID)

@@ -125,6 +125,22 @@ func TestStopIsToldPastEverything(t *testing.T) {
 	}
 }
 
+// An open stop that came with an export from another installation is told there as well, with the next day's round.
+func TestStopFromElsewhereIsTold(t *testing.T) {
+	r := newFaultRig(t, oneHome)
+	if _, err := r.ReportSign(hour("2026-03-05", 3), vent.Sign{RunID: r.run.ID, Kind: vent.BurningSmell}); err != nil {
+		t.Fatal(err)
+	}
+	there := faultRig{emptyDesk(t), t, r.run}
+	doImport(t, there.Desk, 4, "all.jsonl", string(exportOf(t, r.Desk)), ImportOptions{})
+	if err := there.WakeStops(hour("2026-03-07", 0)); err != nil {
+		t.Fatal(err)
+	}
+	if got := stops(there.mails(hour("2026-03-07", 1))); got != "stop ida.lund@example.com; stop olle.lund@example.com" {
+		t.Errorf("told: %s", got)
+	}
+}
+
 // A stop that is released before its mail went out is not told; an address that is dead is not tried, and one that is
 // missing keeps nobody else from being told.
 func TestStopIsNotToldWhereItCannotOrNeedNot(t *testing.T) {

@@ -164,7 +164,12 @@ func (a *app) printExplained(e explainAnswer) error {
 			fmt.Fprintf(b, "  - %s\n", plain(r))
 		}
 	}
+	said := map[string]bool{}
 	for i, f := range e.Faults {
+		f.Cautions = slices.DeleteFunc(slices.Clone(f.Cautions), func(c string) bool {
+			defer func() { said[c] = true }()
+			return said[c]
+		})
 		if i == 0 {
 			fmt.Fprintln(b, "\nFaults:")
 		}

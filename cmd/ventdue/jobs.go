@@ -67,6 +67,9 @@ func (d *theDaemon) mark(name string, at time.Time) error {
 }
 
 func (d *theDaemon) daily(context.Context, time.Time) (time.Time, error) {
+	if err := d.house.desk.WakeStops(d.by(desk.JobDaily)); err != nil {
+		return time.Time{}, err
+	}
 	return time.Time{}, d.house.desk.MoveHorizon(d.by(desk.JobDaily))
 }
 
