@@ -187,6 +187,21 @@ type apiFinding struct {
 	Note       string       `json:"note"`
 	Sudden     bool         `json:"sudden"`
 	Loads      int64        `json:"load_counter"`
+	Symptom    vent.Symptom `json:"symptom"`
+	Faults     []string     `json:"faults"`    // ids of rules that were seen
+	Fixed      []string     `json:"fixed"`     // ids of rules that were put right
+	CloseOut   []string     `json:"close_out"` // ids of its lines
+	Parts      []apiPart    `json:"parts"`
+	Photos     []vent.Photo `json:"photos"` // as POST /api/photos answered; only sha256 and name are read
+}
+
+// apiPart is the check of one part of the dryer.
+type apiPart struct {
+	Part     string      `json:"part"`
+	Result   string      `json:"result"`
+	Reading  *apiReading `json:"reading"`
+	Replaced bool        `json:"replaced"`
+	Note     string      `json:"note"`
 }
 
 type apiReading struct {
@@ -219,6 +234,9 @@ func (s *server) apiRecord(w http.ResponseWriter, r *http.Request, v visitor) er
 	if err != nil {
 		return err
 	}
+	if x.Photos, err = s.namedPhotos(in.Photos); err != nil {
+		return err
+	}
 	out, err := s.desk.Record(s.by(v), x)
 	if err != nil {
 		return err
@@ -239,7 +257,17 @@ func (in apiFinding) finding(run vent.ID) (vent.Finding, error) {
 	var p vent.Problems
 	x := vent.Finding{RunID: run, Date: in.Date, Source: in.Source, By: in.By, Outcome: in.Outcome, Reach: in.Reach,
 		LintBefore: in.LintBefore, LintAfter: in.LintAfter, Note: in.Note, Sudden: in.Sudden, LoadCounter: in.Loads,
+		Symptom: in.Symptom, Faults: in.Faults, Fixed: in.Fixed, CloseOut: in.CloseOut,
 		Before: readingsOf(&p, "before", in.Before), After: readingsOf(&p, "after", in.After)}
+	for _, part := range in.Parts {
+		c := vent.PartCheck{Part: part.Part, Result: part.Result, Replaced: part.Replaced, Note: part.Note}
+		if part.Reading != nil {
+			if r := readingsOf(&p, "parts."+part.Part, []apiReading{*part.Reading}); len(r) == 1 {
+				c.Reading = &r[0]
+			}
+		}
+		x.Parts = append(x.Parts, c)
+	}
 	if x.Source == "" {
 		x.Source = sourceVisit
 	}

@@ -52,7 +52,7 @@ func secureHeaders(h http.Header) {
 func (s *server) dispatch(w http.ResponseWriter, r *http.Request) {
 	h, pattern := s.mux.Handler(r)
 	limit := int64(maxBody)
-	if pattern == recordRoute {
+	if pattern == recordRoute || pattern == photoRoute {
 		limit = maxVisit
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, limit)

@@ -20,8 +20,9 @@ const (
 	maxVisit = desk.MaxPhotos*desk.MaxPhotoBytes + 2*maxBody
 	// longestUpload is how long that body may take: photos from a basement come slowly.
 	longestUpload = 10 * time.Minute
-	// recordRoute is the address to which such a body is sent.
+	// recordRoute and photoRoute are the addresses to which such bodies are sent.
 	recordRoute = "POST /runs/{id}/findings"
+	photoRoute  = "POST /api/photos"
 )
 
 // picture is a photo as a page shows it.
@@ -154,4 +155,34 @@ func (s *server) photosOf(v sentVisit) (photos []vent.Photo, err error) {
 		}
 	}
 	return photos, nil
+}
+
+// apiPhoto keeps one photo, the body itself, and answers how a finding names it. The address may say its name: ?name=.
+func (s *server) apiPhoto(w http.ResponseWriter, r *http.Request, _ visitor) error {
+	p, err := s.desk.PutPhoto(r.Body, r.URL.Query().Get("name"))
+	if err != nil {
+		return err
+	}
+	w.Header().Set("Location", s.root+"/photos/"+p.SHA256)
+	return writeJSON(w, http.StatusCreated, p)
+}
+
+// namedPhotos gives the photos that a program names, refusing those that are not kept here.
+func (s *server) namedPhotos(named []vent.Photo) (photos []vent.Photo, err error) {
+	var problems vent.Problems
+	if len(named) > desk.MaxPhotos {
+		problems.Add("photos", "", "are more than %d: give the others to another finding", desk.MaxPhotos)
+	}
+	for _, x := range named {
+		p, err := s.desk.PhotoNamed(x.SHA256, x.Name)
+		switch {
+		case errors.Is(err, vent.ErrNotFound):
+			problems.Add("photos", x.SHA256, "is not kept here: send the picture to /api/photos first")
+		case err != nil:
+			return nil, err
+		default:
+			photos = append(photos, p)
+		}
+	}
+	return photos, problems.Err()
 }

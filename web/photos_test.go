@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
@@ -191,6 +192,44 @@ func TestVisitBodiesAreBounded(t *testing.T) {
 	req = h.request("POST", path, strings.NewReader("x"), "Content-Type", "multipart/form-data", "Origin", h.pages.URL, "Sec-Fetch-Site", "same-origin")
 	if r := h.do(req); r.status != http.StatusBadRequest {
 		t.Errorf("a form without a boundary: %d", r.status)
+	}
+}
+
+// A program gives a whole finding: photos first, then what names them.
+func TestAPITakesAWholeFinding(t *testing.T) {
+	h := newHouse(t, func(o *Options) { o.Open, o.Token = false, "t0ken" })
+	id := h.add(maple())[0]
+	token := []string{"Authorization", "Bearer t0ken"}
+	put := func(body []byte) reply {
+		return h.do(h.request("POST", "/api/photos?name=hood.jpg", bytes.NewReader(body), append(token, "Content-Type", "image/jpeg")...))
+	}
+	r := put(snap(t, 5))
+	var p vent.Photo
+	if err := json.Unmarshal([]byte(r.body), &p); err != nil || r.status != http.StatusCreated || p.Name != "hood.jpg" {
+		t.Fatalf("%d %s %v", r.status, r.body, err)
+	}
+	for name, bad := range map[string][]byte{"script": []byte("#!/bin/sh"), "40 MB": append(snap(t, 5), make([]byte, 40<<20)...)} {
+		if r := put(bad); r.status != http.StatusUnprocessableEntity || !strings.Contains(r.body, `"field":"photos"`) {
+			t.Errorf("%s: %d %s", name, r.status, r.body)
+		}
+	}
+	if r := h.do(h.request("POST", "/api/photos", bytes.NewReader(snap(t, 5)))); r.status != http.StatusUnauthorized {
+		t.Errorf("a stranger's photo: %d", r.status)
+	}
+	record := func(photo string) reply {
+		body := `{"date":"2026-11-25","by":{"kind":"us"},"outcome":"full","symptom":"no_heat","faults":["outlet_screen"],"close_out":["pushed_back"],
+			"parts":[{"part":"heater","result":"open","replaced":true}],"photos":[{"sha256":"` + photo + `","name":"hood.jpg"}]}`
+		return h.do(h.request("POST", "/api/runs/"+id.run.String()+"/findings", strings.NewReader(body), append(token, "Content-Type", "application/json")...))
+	}
+	if r := record(strings.Repeat("0", 64)); r.status != http.StatusUnprocessableEntity || !strings.Contains(r.body, `"field":"photos"`) {
+		t.Errorf("a photo that is not kept: %d %s", r.status, r.body)
+	}
+	if r := record(p.SHA256); r.status != http.StatusCreated {
+		t.Fatalf("%d %s", r.status, r.body)
+	}
+	view, _ := h.desk.Run(h.by(), id.run)
+	if f := view.Findings[0]; len(f.Photos) != 1 || f.Photos[0] != p || f.Symptom != vent.NoHeat || len(f.Faults) != 1 || len(f.CloseOut) != 1 || len(f.Parts) != 1 || !f.Parts[0].Replaced {
+		t.Errorf("recorded %+v", f)
 	}
 }
 

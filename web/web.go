@@ -143,6 +143,7 @@ func (s *server) routes() {
 	m.Handle("GET /api/runs/{id}", s.api(s.apiRun))
 	m.Handle("POST /api/runs/{id}/findings", s.api(s.apiRecord))
 
+	m.Handle(photoRoute, s.api(s.apiPhoto))
 	m.Handle("GET /static/{file}", s.public(s.static))
 	s.mux = m
 }
