@@ -63,7 +63,13 @@ func (t *traces) clean() (lines int, err error) {
 		scrub(t, store.Signs, store.Signs.All(t.tx), func(s *vent.Sign) (vent.Subject, bool) {
 			return vent.Subject{Kind: vent.KindRun, ID: s.RunID}, t.rename(&s.By)
 		}),
-		scrub(t, store.Faults, store.Faults.All(t.tx), func(f *vent.Fault) (vent.Subject, bool) { return f.Subject, t.rename(&f.ClosedBy) }),
+		scrub(t, store.Faults, store.Faults.All(t.tx), func(f *vent.Fault) (vent.Subject, bool) {
+			said := t.rename(&f.ClosedBy)
+			for i := range f.Told {
+				said = t.rename(&f.Told[i].Who) || said
+			}
+			return f.Subject, said
+		}),
 		scrub(t, store.Checks, store.Checks.All(t.tx), func(c *vent.Check) (vent.Subject, bool) { return c.Subject, t.rename(&c.DoneBy) }),
 		scrub(t, store.Feeds, store.Feeds.All(t.tx), func(f *vent.Feed) (vent.Subject, bool) {
 			was := f.Name

@@ -141,6 +141,27 @@ func TestStopFromElsewhereIsTold(t *testing.T) {
 	}
 }
 
+// Whoever is erased leaves no name on a call list.
+func TestErasureReachesTheCallList(t *testing.T) {
+	r := newFaultRig(t, oneHome)
+	got, err := r.ReportSign(at("2026-03-05"), vent.Sign{RunID: r.run.ID, Kind: vent.BurningSmell})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.NoteCall(at("2026-03-05"), got.Fault.ID, vent.Call{Who: "Olle Lund", How: "telephone", Role: vent.ToldOccupant}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := r.Erase(at("2026-03-06"), "olle.lund@example.com"); err != nil {
+		t.Fatal(err)
+	}
+	if told := r.fault(rules.BurningReported).Told; len(told) != 1 || told[0].Who != "(erased)" {
+		t.Errorf("%+v", told)
+	}
+	if strings.Contains(string(exportOf(t, r.Desk)), "Olle") {
+		t.Error("the export still names him")
+	}
+}
+
 // A stop that is released before its mail went out is not told; an address that is dead is not tried, and one that is
 // missing keeps nobody else from being told.
 func TestStopIsNotToldWhereItCannotOrNeedNot(t *testing.T) {
