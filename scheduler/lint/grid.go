@@ -3,7 +3,7 @@ package lint
 import "math"
 
 // nGrowth is the number of points on the axis of log growth.
-const nGrowth = 81
+const nGrowth = 69
 
 // nSlots is the number of parts of a belief: leftover lint times shape of growth.
 const nSlots = nHeads * nShapes
@@ -17,9 +17,13 @@ type grid struct {
 	mass      [nSlots]float64
 }
 
+// axisHalf is half the length of the axis of log growth around a prior: four standard deviations, and room for a run that is
+// ten times as fast as thought.
+func axisHalf(spread float64) float64 { return max(2.4, 4*spread) }
+
 // newGrid lays the axis around a prior.
 func newGrid(median, spread float64) grid {
-	half := max(2.8, 4*spread)
+	half := axisHalf(spread)
 	return grid{low: median - half, step: 2 * half / (nGrowth - 1)}
 }
 

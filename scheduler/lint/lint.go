@@ -99,7 +99,7 @@ func (h *history) measured() bool {
 
 // fromFindings weighs the findings under every manner, and every manner by how well it foretold them.
 func (b *Belief) fromFindings(c *Case, h *history, builds []build, usual float64) {
-	half := max(2.8, 4*b.build.spread)
+	half := axisHalf(b.build.spread)
 	b.growth = grid{low: b.build.median - half, step: 2 * half / (nGrowth - 1)}
 	var told byManner
 	var out [nManners]outcome

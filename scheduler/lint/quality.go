@@ -48,9 +48,9 @@ func leftover(f vent.Finding, grown float64) heads {
 	case f.By.Kind != vent.ByUs:
 		return mix(grown, left, w{0.50, 0.22, 0.20, 0.08}, w{0.35, 0.25, 0.28, 0.12})
 	case f.Reach == vent.ReachThrough:
-		return mix(grown, left, w{0.98, 0.01, 0.008, 0.002}, w{0.86, 0.06, 0.06, 0.02})
+		return mix(grown, left, w{0.99, 0.006, 0.004, 0}, w{0.86, 0.06, 0.06, 0.02})
 	}
-	return mix(grown, left, w{0.97, 0.015, 0.012, 0.003}, w{0.60, 0.10, 0.23, 0.07})
+	return mix(grown, left, w{0.985, 0.009, 0.006, 0}, w{0.60, 0.10, 0.23, 0.07})
 }
 
 // unknownHeads is a run whose last cleaning is not known: from a few months' lint to all of many years'.
