@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 
@@ -15,13 +16,13 @@ const recordVersion = 1
 const maxRecord = 4 << 20
 
 type codec struct {
-	enc cbor.EncMode
+	enc cbor.UserBufferEncMode
 	dec cbor.DecMode
 }
 
 func newCodec() (codec, error) {
 	// Figures that JSON cannot say could be stored, but neither dumped nor kept in the trail.
-	enc, err := cbor.EncOptions{Sort: cbor.SortNone, NaNConvert: cbor.NaNConvertReject, InfConvert: cbor.InfConvertReject}.EncMode()
+	enc, err := cbor.EncOptions{Sort: cbor.SortNone, NaNConvert: cbor.NaNConvertReject, InfConvert: cbor.InfConvertReject}.UserBufferEncMode()
 	if err != nil {
 		return codec{}, err
 	}
@@ -33,16 +34,20 @@ func newCodec() (codec, error) {
 	return codec{enc, dec}, err
 }
 
+// usualRecord is a size, in bytes, that most records stay under: one piece of memory is enough for them.
+const usualRecord = 256
+
 func (c codec) marshal(v any) ([]byte, error) {
-	b, err := c.enc.Marshal(v)
-	if err != nil {
+	var b bytes.Buffer
+	b.Grow(usualRecord)
+	b.WriteByte(recordVersion)
+	if err := c.enc.MarshalToBuffer(v, &b); err != nil {
 		return nil, fmt.Errorf("encode record: %w", err)
 	}
-	if len(b) >= maxRecord {
-		return nil, fmt.Errorf("encode record: %d bytes, at most %d are kept", len(b), maxRecord)
+	if b.Len() > maxRecord {
+		return nil, fmt.Errorf("encode record: %d bytes, at most %d are kept", b.Len(), maxRecord)
 	}
-	out := make([]byte, 0, len(b)+1)
-	return append(append(out, recordVersion), b...), nil
+	return b.Bytes(), nil
 }
 
 func (c codec) unmarshal(b []byte, v any) error {
