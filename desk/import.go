@@ -68,6 +68,7 @@ type ImportReport struct {
 	Planned  int                 `json:"planned"` // runs whose dates were computed
 	Queued   int                 `json:"queued"`  // other runs whose dates will be computed soon
 	Dues     store.Changes       `json:"dues"`
+	Told     int                 `json:"told"`   // people whom the import concerns and who have a mail coming now; 0 for a check or an export
 	Stored   bool                `json:"stored"` // the file's good rows are stored now
 	Dump     bool                `json:"dump"`   // the file was an export
 }
@@ -165,6 +166,7 @@ func (f *file) read(ctx context.Context, src Source) error {
 			}
 			return nil
 		},
+		Bad:    f.sheet.Refuse,
 		Record: f.keepRecord,
 	})
 	f.report.Rows, f.report.Bad, f.report.Dump = sum.Rows, sum.Bad+clash, sum.Dump
@@ -198,6 +200,7 @@ func (d *Desk) importSheet(ctx context.Context, f *file) error {
 		if err := m.write(); err != nil {
 			return err
 		}
+		m.countTold()
 		report = m.report
 		f.o.Progress(PhaseKeep, 0, 0, 0)
 		return nil

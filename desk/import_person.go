@@ -24,7 +24,9 @@ func (m *matching) contacts(n *intake.Customer, c *customerState) error {
 		if k.v.Name == "" {
 			k.v.Name = c.v.Name
 		}
-		m.invalid(&p.Said, intake.OfContact, k.v.Valid())
+		if k.v.Name != "" { // else it is the customer's that is missing, and that is told
+			m.invalid(&p.Said, intake.OfContact, k.v.Valid())
+		}
 		if !slices.Contains(c.v.Persons, k.v.ID) {
 			c.v.Persons = append(slices.Clip(c.v.Persons), k.v.ID)
 			c.persons = append(c.persons, k)

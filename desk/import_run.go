@@ -310,6 +310,10 @@ func (m *matching) shape(n *intake.Run, r *runState) error {
 	if err != nil {
 		return err
 	}
+	if m.sheet.Refused(n.RiserRef) {
+		r.bad = true // because of the riser's row, where it is told
+		return nil
+	}
 	if p == nil || p.Shape != vent.Riser || p.SiteID != r.v.SiteID {
 		m.cellProblem(&n.Said, "riser_ref", "names no riser of this site", "give the riser a row with run_shape riser and this run_ref")
 		return nil

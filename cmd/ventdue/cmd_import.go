@@ -134,15 +134,26 @@ func (a *app) progress(size int64, name string) *progressbar.ProgressBar {
 }
 
 func verdict(r desk.ImportReport, args importArgs) string {
+	rows := fmt.Sprintf("%d rows have problems", r.Rows)
 	switch {
 	case r.Rows == 0:
 		return "the file cannot be taken; nothing was changed"
+	case r.Bad == 0: // the problems are the file's as a whole
+		return fmt.Sprintf("the file has %s; nothing was changed", count(r.Problems.Len(), "problem"))
 	case args.Check:
-		return fmt.Sprintf("%d of %d rows have problems; nothing was changed, this was a check", r.Bad, r.Rows)
+		return fmt.Sprintf("%d of %s; nothing was changed, this was a check", r.Bad, rows)
 	case r.Stored:
-		return fmt.Sprintf("%d of %d rows have problems and were left out", r.Bad, r.Rows)
+		return fmt.Sprintf("%d of %s and were left out", r.Bad, rows)
 	}
-	return fmt.Sprintf("%d of %d rows have problems; nothing was stored: mend them, or take the good rows with --keep-good", r.Bad, r.Rows)
+	return fmt.Sprintf("%d of %s; nothing was stored: mend them, or take the good rows with --keep-good", r.Bad, rows)
+}
+
+// count says how many things there are: "1 row", "2 rows".
+func count(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
 }
 
 func (a *app) printImported(r desk.ImportReport, args importArgs) error {
@@ -153,12 +164,12 @@ func (a *app) printImported(r desk.ImportReport, args importArgs) error {
 	if r.Problems.More > 0 {
 		fmt.Fprintf(b, "and %d more problems\n", r.Problems.More)
 	}
-	if r.Bad == 0 || r.Stored || args.Check {
+	if r.Rows > 0 && (r.Problems.Len() == 0 || r.Stored || args.Check) {
 		would := ""
 		if args.Check {
 			would = "would be "
 		}
-		fmt.Fprintf(b, "%d rows read.\n", r.Rows)
+		fmt.Fprintf(b, "%s read.\n", count(r.Rows, "row"))
 		kinds := make([]vent.Kind, 0, len(r.Records))
 		for k := range r.Records {
 			kinds = append(kinds, k)
@@ -168,7 +179,10 @@ func (a *app) printImported(r desk.ImportReport, args importArgs) error {
 			t := r.Records[k]
 			fmt.Fprintf(b, "  %-10s %d %snew, %d %schanged, %d as they were\n", k, t.New, would, t.Changed, would, t.Unchanged)
 		}
-		fmt.Fprintf(b, "  %-10s %d opened, %d moved, %d closed\n", "due", r.Dues.Opened, r.Dues.Moved, r.Dues.Closed)
+		if r.Stored && !r.Dump { // a check computes no dates
+			fmt.Fprintf(b, "  %-10s %d opened, %d moved, %d closed\n", "due", r.Dues.Opened, r.Dues.Moved, r.Dues.Closed)
+			fmt.Fprintf(b, "People who will be written to because of it: %d.\n", r.Told)
+		}
 	}
 	if r.Stored && r.Bad == 0 {
 		fmt.Fprintln(b, "See them with: ventdue due")

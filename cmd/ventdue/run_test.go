@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"testing"
 
+	"ventdue/desk"
+	"ventdue/desk/intake"
 	"ventdue/vent"
 )
 
@@ -21,6 +23,20 @@ func TestErrorsAreToldInWordsForPeople(t *testing.T) {
 		(&app{stdio: stdio{Err: &out}}).complain(err)
 		if out.String() != want {
 			t.Errorf("%v is told as %q, want %q", err, out.String(), want)
+		}
+	}
+}
+
+func TestTheVerdictOfAnImport(t *testing.T) {
+	broken := intake.Problems{Listed: make([]intake.Problem, 1)}
+	for want, r := range map[string]desk.ImportReport{
+		"1 of 1 rows have problems; nothing was stored: mend them, or take the good rows with --keep-good": {Rows: 1, Bad: 1, Problems: broken},
+		"1 of 2 rows have problems and were left out":                                                      {Rows: 2, Bad: 1, Problems: broken, Stored: true},
+		"the file has 1 problem; nothing was changed":                                                      {Rows: 5, Problems: broken}, // an unknown column
+		"the file cannot be taken; nothing was changed":                                                    {Problems: broken},
+	} {
+		if got := verdict(r, importArgs{}); got != want {
+			t.Errorf("%q, want %q", got, want)
 		}
 	}
 }

@@ -117,6 +117,7 @@ func (r *reading) csvRows(c *csv.Reader, limited *rowLimit) error {
 			if h, ok = newHeader(texts, row, r.o, r.p); !ok {
 				return nil
 			}
+			h.comma = c.Comma == ';' // spreadsheets write it where the comma stands in numbers
 			continue
 		}
 		if err := r.take(h, row, texts); err != nil {
@@ -126,6 +127,7 @@ func (r *reading) csvRows(c *csv.Reader, limited *rowLimit) error {
 	if h == nil {
 		r.refuse("the file has no rows", "the first row must name the columns")
 	}
+	r.anyRow(h)
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 // header says which column of the file is which documented one.
 type header struct {
 	fields []field // in the order of the documented columns
+	comma  bool    // numbers have a decimal comma
 	width  int     // columns of the file
 }
 
@@ -58,10 +59,19 @@ func newHeader(names []string, row int, o Options, p *Problems) (h *header, ok b
 
 func unknownColumn(row int, name string) Problem {
 	x := Problem{Row: row, Column: name, What: "the column is not known", Remedy: "rename it, take it out, or have unknown columns ignored"}
-	if n := nearest(normal(name), ColumnNames()); n != "" {
+	if n := likelyColumn(normal(name)); n != "" {
 		x.Remedy = fmt.Sprintf("did you mean %s? Else take it out, or have unknown columns ignored", n)
 	}
 	return x
+}
+
+// likelyColumn gives the column that a heading may mean: "Customer" the customer's name, "custmer_name" the one that differs
+// least; "" where none is close.
+func likelyColumn(heading string) string {
+	if _, known := byName()[heading+"_name"]; known {
+		return heading + "_name"
+	}
+	return nearest(heading, ColumnNames())
 }
 
 // complete checks that the columns are there without which no row can be placed. A file that names stored records
@@ -111,7 +121,11 @@ func (h *header) row(number int, texts []string, units vent.UnitSystem, p *Probl
 		if f.col < 0 {
 			continue
 		}
-		cell, err := readCell(f.col, number, text, units)
+		plain := text
+		if h.comma && f.kind.isNum {
+			plain = decimalPoint(text)
+		}
+		cell, err := readCell(f.col, number, plain, units)
 		if err != nil {
 			p.Add(cellProblem(f.col, number, text, err))
 			ok = false
@@ -124,6 +138,17 @@ func (h *header) row(number int, texts []string, units vent.UnitSystem, p *Probl
 	}
 	return row, ok, empty
 }
+
+// decimalPoint writes a number's decimal comma as a point: "41,885", "4,5 cu ft". What may be something else stays.
+func decimalPoint(s string) string {
+	at := strings.IndexByte(s, ',')
+	if at <= 0 || at+1 >= len(s) || strings.ContainsAny(s[at+1:], ",") || strings.Contains(s[:at], ".") || !isDigit(s[at-1]) || !isDigit(s[at+1]) {
+		return s
+	}
+	return s[:at] + "." + s[at+1:]
+}
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 // within finds filled cells that no name of the header stands above: most often an unquoted separator in a text.
 func (h *header) within(number int, texts []string, p *Problems) bool {

@@ -55,6 +55,8 @@ type Record struct {
 type Sink struct {
 	// Row takes a row that has no problem of its own.
 	Row func(Row) error
+	// Bad takes what could be read of a row that has a problem of its own; nil: nobody wants it.
+	Bad func(Row)
 	// Record takes a line of an export; nil refuses exports.
 	Record func(Record) error
 }
@@ -158,6 +160,9 @@ func (r *reading) hand(row Row, ok bool) error {
 	}
 	if !ok {
 		r.sum.Bad++
+		if r.sink.Bad != nil {
+			r.sink.Bad(row)
+		}
 		return nil
 	}
 	return r.sink.Row(row)
@@ -174,6 +179,13 @@ func (r *reading) count() error {
 		}
 	}
 	return nil
+}
+
+// anyRow refuses a file that ends with its header.
+func (r *reading) anyRow(h *header) {
+	if h != nil && r.sum.Rows == 0 {
+		r.refuse("the file has a header but no rows", "write one row for each vent run below it")
+	}
 }
 
 // refuse notes a problem of the whole file.

@@ -510,3 +510,12 @@ func TestXLSXBombs(t *testing.T) {
 		})
 	}
 }
+
+func TestAHeadingWithoutItsSecondWordIsAName(t *testing.T) {
+	for heading, want := range map[string]string{"Customer": "customer_name", "Site": "site_name", "unit": "unit_name", "Contact": "contact_name",
+		"custmer_name": "customer_name", "adress": "address", "zzz": ""} {
+		if got := likelyColumn(normal(heading)); got != want {
+			t.Errorf("%q suggests %q, want %q", heading, got, want)
+		}
+	}
+}

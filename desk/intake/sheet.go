@@ -107,6 +107,7 @@ type Sheet struct {
 	unitsByRef map[string]*Unit
 	runsByRef  map[string]*Run
 	dryers     map[string]*Run
+	refused    map[string]bool // run_refs of rows that were not entered
 	people     map[string]*Person
 	sites      map[inside[*Customer]]*Site
 	units      map[inside[*Site]]*Unit
@@ -133,8 +134,9 @@ func NewSheet(p *Problems) *Sheet {
 	s := &Sheet{p: p,
 		customers:  keyed[*Customer]{map[string]*Customer{}, map[string][]*Customer{}},
 		sitesByRef: map[string]*Site{}, unitsByRef: map[string]*Unit{}, runsByRef: map[string]*Run{}, dryers: map[string]*Run{},
-		people: map[string]*Person{},
-		sites:  map[inside[*Customer]]*Site{}, units: map[inside[*Site]]*Unit{},
+		refused: map[string]bool{},
+		people:  map[string]*Person{},
+		sites:   map[inside[*Customer]]*Site{}, units: map[inside[*Site]]*Unit{},
 		runs: map[inside[*Unit]]*Run{}, risers: map[inside[*Site]]*Run{},
 	}
 	s.steps = []func(*place) *Problem{(*place).check, s.findCustomer, s.findSite, s.findUnit, s.findContact, s.findRun, s.findCleaning}
@@ -143,6 +145,18 @@ func NewSheet(p *Problems) *Sheet {
 
 // RunByRef gives the file's run with the operator's own key, nil when there is none.
 func (s *Sheet) RunByRef(ref string) *Run { return s.runsByRef[ref] }
+
+// Refused reports whether the row of the run with this key was refused, which is told there already.
+func (s *Sheet) Refused(ref string) bool { return s.refused[ref] }
+
+// Refuse remembers a row that is not entered.
+func (s *Sheet) Refuse(row Row) {
+	for _, c := range row.Of(OfRun) {
+		if c.Column().Name == "run_ref" {
+			s.refused[c.Value.Text] = true
+		}
+	}
+}
 
 // Fold is how names are compared: lower case, blanks joined.
 func Fold(s string) string {
@@ -181,6 +195,7 @@ func (s *Sheet) Add(row Row) bool {
 	if bad := s.find(w); bad != nil {
 		bad.Row = row.Number
 		s.p.Add(*bad)
+		s.Refuse(row)
 		return false
 	}
 	ok := true
@@ -189,6 +204,8 @@ func (s *Sheet) Add(row Row) bool {
 	}
 	if ok {
 		s.enter(w)
+	} else {
+		s.Refuse(row)
 	}
 	return ok
 }

@@ -136,6 +136,7 @@ func (r *reading) sheetRows(s *sheetReader) error {
 	if h == nil {
 		r.refuse(fmt.Sprintf("sheet %q is empty", s.sheet), "the first row must name the columns; or name another sheet")
 	}
+	r.anyRow(h)
 	return nil
 }
 
