@@ -10,6 +10,7 @@ import (
 	"ventdue/desk/wording"
 	"ventdue/vent"
 	"ventdue/vent/airflow"
+	"ventdue/vent/rules"
 )
 
 // Every text that the pages may ask for is in the catalogue.
@@ -63,6 +64,25 @@ func TestEveryTextIsThere(t *testing.T) {
 	}
 	for _, k := range []vent.Kind{vent.KindOperator, vent.KindCustomer, vent.KindSite, vent.KindPerson} {
 		has("feeds", "page.feeds.shows."+string(k))
+	}
+	for _, f := range rules.Faults() {
+		has("fault rules", "page.party."+string(f.By))
+		has("fault rules", "page.seen."+string(f.On))
+	}
+	for _, x := range []vent.Symptom{vent.NoStart, vent.NoHeat, vent.NoHeatSetting, vent.Overheats} {
+		has("symptoms", "page.symptom."+string(x))
+	}
+	for _, x := range rules.Parts() {
+		for _, result := range x.Results {
+			has("parts", "page.part."+result)
+		}
+	}
+	for step, fields := range stepFields {
+		has("steps", "page.close."+step)
+		has("steps", "page.close."+step+".go")
+		for _, x := range fields {
+			has("steps", "page.close.field."+x.name)
+		}
 	}
 	for _, f := range []vent.Fuel{"", vent.Electric, vent.Gas, vent.Ventless} {
 		has("fuels", "page.fuel."+string(f))
