@@ -44,10 +44,10 @@ type sitePaper struct {
 
 // standingRow is one run of a building.
 type standingRow struct {
-	State, StateWord        string
-	Door, Link, Dryer       string
-	Last, Measured, Next, Y string
-	FaultList               []faultCard
+	State, StateWord          string
+	Door, Link, Dryer         string
+	Last, Measured, Next, Why string
+	FaultList                 []faultCard
 }
 
 func (s *server) showRunPaper(w http.ResponseWriter, r *http.Request, v visitor) error {
@@ -190,7 +190,7 @@ func (f figures) standingRow(x desk.RunStanding, us string, today vent.Date) sta
 	row.Next = f.Say("page.paper.nothing")
 	if dues := inTurn(x.Dues); len(dues) > 0 {
 		row.Next = f.Say("page.paper.next", "what", f.What(dues[0]), "date", f.Date(dues[0].Day))
-		row.Y = f.Reason(dues[0])[0]
+		row.Why = f.Reason(dues[0])[0]
 	}
 	return row
 }
