@@ -237,7 +237,7 @@ func TestSizeHostile(t *testing.T) {
 		`--duct-length 20 extra`:                        "argument",
 		`--duct-length 20 --longest 36`:                 "longest_months",
 		`--duct-length 20 --duct-lenght 3`:              "duct-lenght",
-		`--duct-length 20 --max-static "-1 Pa"`:         "max_static",
+		`--duct-length 20 --max-static "-1 Pa"`:         "not between 0 and 2500 Pa",
 	} {
 		var out, errs bytes.Buffer
 		code := run(context.Background(), append([]string{"size"}, words(args)...), nil, stdio{In: strings.NewReader(""), Out: &out, Err: &errs})

@@ -28,7 +28,7 @@ func dryerColumns() []Column {
 			set: func(d *Draft, v Value) { d.Dryer.Made = v.Date() }},
 		{Name: "installed", Part: OfDryer, Meaning: "first day in use here", Example: "2019-06-15", kind: dateKind(),
 			set: func(d *Draft, v Value) { d.Dryer.Installed = v.Date() }},
-		{Name: "max_static", Part: OfDryer, Meaning: "the maker's limit for static pressure at the outlet; without it the usual of the class", Example: "0.6 in w.c.", kind: pressureKind(),
+		{Name: "max_static", Part: OfDryer, Meaning: "the maker's limit for static pressure at the outlet; without it the usual of the class", Example: "0.6 in w.c.", kind: pressureWithin(bounds{0, 2500}),
 			field: "max_static_pa", set: func(d *Draft, v Value) { d.Dryer.MaxStatic = airflow.Pascals(v.Number) }},
 		{Name: "lint_carry", Part: OfDryer, Meaning: "the maker demands 1 200 ft/min in the duct", Example: "no", kind: yesNoKind(),
 			set: func(d *Draft, v Value) { d.Dryer.LintCarry = v.Yes() }},
