@@ -181,7 +181,7 @@ func (a *app) printImported(r desk.ImportReport, args importArgs) error {
 		}
 		if r.Stored && !r.Dump { // a check computes no dates
 			fmt.Fprintf(b, "  %-10s %d opened, %d moved, %d closed\n", "due", r.Dues.Opened, r.Dues.Moved, r.Dues.Closed)
-			fmt.Fprintf(b, "People who will be written to because of it: %d.\n", r.Told)
+			fmt.Fprintf(b, "People who will be written to now because of it: %d.\n", r.Told)
 		}
 	}
 	if r.Stored && r.Bad == 0 {
