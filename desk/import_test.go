@@ -274,8 +274,8 @@ func TestRowsThatContradict(t *testing.T) {
 		"no day":               {"customer_name,address,fuel,cleaned_by\nRosa,1 Elm Row,gas,us\n", 2, "last_cleaned", "missing"},
 		"ceiling without whom": {"customer_name,address,fuel,ceiling_months\nRosa,1 Elm Row,gas,12\n", 2, "ceiling_source", "missing"},
 		"duct without length":  {"customer_name,address,fuel,elbows_90\nRosa,1 Elm Row,gas,2\n", 2, "duct_length", "missing"},
-		"pencil-thin duct":     {"customer_name,address,fuel,duct_length,duct_diameter\nRosa,1 Elm Row,gas,25,1\n", 2, "duct_diameter", "25.4"},
-		"endless duct":         {"customer_name,address,fuel,duct_length\nRosa,1 Elm Row,gas,2500\n", 2, "duct_length", "762"},
+		"pencil-thin duct":     {"customer_name,address,fuel,duct_length,duct_diameter\nRosa,1 Elm Row,gas,25,1\n", 2, "duct_diameter", "1.969 and 23.62 in"},
+		"endless duct":         {"customer_name,address,fuel,duct_length\nRosa,1 Elm Row,gas,2500\n", 2, "duct_length", "328 ft"},
 		"ventless with duct":   {"customer_name,address,fuel,duct_length\nRosa,1 Elm Row,ventless,25\n", 2, "fuel", "no exhaust run"},
 		"no fuel":              {"customer_name,address,fuel,duct_length\nRosa,1 Elm Row,,25\n", 2, "fuel", "missing"},
 		"no customer":          {"customer_name,address,fuel\n,1 Elm Row,gas\n", 2, "customer_name", "missing"},
@@ -286,7 +286,7 @@ func TestRowsThatContradict(t *testing.T) {
 		"riser missing":        {"customer_name,address,unit_name,fuel,riser_ref\nRosa,1 Elm Row,1A,gas,V-9\n", 2, "riser_ref", "no riser"},
 		"riser with dryer":     {"customer_name,address,run_shape,fuel\nRosa,1 Elm Row,riser,gas\n", 2, "run_shape", "site"},
 		"made after installed": {"customer_name,address,fuel,made,installed\nRosa,1 Elm Row,gas,2020-01-01,2019-01-01\n", 2, "installed", "2020-01-01"},
-		"impossible reading":   {"customer_name,address,fuel,last_cleaned,speed_after\nRosa,1 Elm Row,gas,2025-10-02,125000\n", 2, "speed_after", "40"},
+		"impossible reading":   {"customer_name,address,fuel,last_cleaned,speed_after\nRosa,1 Elm Row,gas,2025-10-02,125000\n", 2, "speed_after", "7874 fpm"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			wantOneProblem(t, doImport(t, importDesk(t, vent.Customers), 0, "f.csv", x.text, ImportOptions{}), x.row, x.column, x.says)
