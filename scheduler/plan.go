@@ -87,7 +87,7 @@ func factsOf(in Input, b *lint.Belief) due.Facts {
 		Worst:    due.Worst(dangerOf(in, v)),
 		Reason:   reasonOf(b),
 	}
-	f.Past, _ = b.Past()
+	f.Past, f.Seen = b.Past()
 	for _, x := range in.Findings {
 		if !x.Counts() || !x.RunID.IsZero() && x.RunID != in.Run.ID {
 			continue

@@ -26,7 +26,7 @@ const (
 	BoundLongest      Bound = "longest"       // never later, evidence or not
 	BoundCeiling      Bound = "ceiling"       // an outside interval
 	BoundUnknown      Bound = "never_cleaned" // last cleaning not known
-	BoundPastLimit    Bound = "past_limit"    // a reading was past the limit: at once
+	BoundPastLimit    Bound = "past_limit"    // a reading or an eye found the run past the limit: at once
 	BoundWinter       Bound = "before_winter" // pulled forward from deep winter
 	BoundCorrective   Bound = "corrective"    // a sign or fault asks for it
 	BoundNotToldLater Bound = "told"          // somebody was told the earlier date
@@ -42,6 +42,9 @@ const (
 	LimitFlow   LimitKind = "flow"       // flow below a share of the clean flow
 	LimitStatic LimitKind = "pressure"   // the maker's static pressure
 	LimitSpeed  LimitKind = "lint_speed" // 1 200 ft/min for lint transport
+	// LimitLint is half of the lint at which the flow's limit is passed. It stands in for a maker's limit at or past which the
+	// clean run stands already: no day is the day of reaching that.
+	LimitLint LimitKind = "lint_share"
 )
 
 // Reason carries the numbers behind a due, enough to say it in a sentence, in a picture or in JSON without
@@ -76,6 +79,9 @@ type Reason struct {
 	LastFlowOn Date    `json:"last_flow_on,omitzero" cbor:"20,keyasint,omitempty,omitzero"`
 	// Also names the other check rules that stand on the same line, joined by commas.
 	Also string `json:"also,omitempty" cbor:"21,keyasint,omitempty,omitzero"`
+	// Seen is the lint that an eye saw, where that put the run past its limit, and SeenOn the day; none where a reading did.
+	Seen   Grade `json:"seen,omitempty" cbor:"22,keyasint,omitempty,omitzero"`
+	SeenOn Date  `json:"seen_on,omitzero" cbor:"23,keyasint,omitempty,omitzero"`
 }
 
 // Wanted is a due as the rules want it: what, when and why. Its key is (subject, Kind, Opener).

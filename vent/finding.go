@@ -128,6 +128,17 @@ func (f Finding) Cleaned() bool {
 // CleanedFully reports whether the whole run was cleaned.
 func (f Finding) CleanedFully() bool { return f.Outcome == Full }
 
+// Choked reports lint that narrows the bore or closes it.
+func (g Grade) Choked() bool { return g == Mat || g == Plugged }
+
+// LeftAs is the lint that the finding left in the run: as graded after a cleaning, else as it was found.
+func (f Finding) LeftAs() Grade {
+	if f.LintAfter != NotGraded || f.Cleaned() {
+		return f.LintAfter
+	}
+	return f.LintBefore
+}
+
 // Counts reports whether the finding is the valid word on its day: it was not replaced by a correction.
 func (f Finding) Counts() bool { return f.Replaced.IsZero() }
 

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"ventdue/desk"
+	"ventdue/scheduler/lint"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -96,6 +97,8 @@ func (w Words) cause(d vent.Due) string {
 		return w.Say("reason.fault", "rule", w.rule(r.Rule), "since", w.Date(r.Since))
 	}
 	switch r.Bound {
+	case vent.BoundPastLimit:
+		return w.past(d)
 	case vent.BoundNone:
 		return w.Say("reason.limit", "chance", w.percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
 	case vent.BoundNoEvidence:
@@ -108,6 +111,26 @@ func (w Words) cause(d vent.Due) string {
 	}
 	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.percent(r.Chance),
 		"share", w.percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
+}
+
+// past says what found the run past its limit: an eye, a reading, or the reading right after a cleaning.
+func (w Words) past(d vent.Due) string {
+	r := d.Reason
+	key, seen := "reason.bound.past_limit", ""
+	after := d.Day == r.Since && !d.Unknown
+	switch {
+	case r.Seen != vent.NotGraded:
+		seen = w.Say("seen." + string(r.Seen))
+		key += "_seen"
+		if after {
+			key = "reason.bound.past_limit_left"
+		}
+	case r.LastFlow <= 0 || r.LastFlowOn != d.Day || r.LastFlow >= lint.FlowShare: // a pressure past the maker's limit
+		key += "_found"
+	case after:
+		key += "_after"
+	}
+	return w.Say(key, "date", w.Date(d.Day), "share", w.percent(r.LastFlow), "seen", seen)
 }
 
 // rule names a sign, a fault rule or a recurring check in plain words; an unknown one by its id.
@@ -151,6 +174,9 @@ func (w Words) Numbers(d vent.Due) (s []string) {
 	}
 	if r.GrowthPer100 > 0 {
 		s = append(s, w.Say("numbers.growth", "share", number(float64(int(r.GrowthPer100*1e4+0.5))/100), "factor", number(float64(int(r.GrowthDoubt*10+0.5))/10)))
+	}
+	if r.Bound == vent.BoundPastLimit {
+		return s // what was found outvotes the numbers
 	}
 	if r.Chance > 0 && d.Kind == vent.DueClean {
 		s = append(s, w.Say("numbers.chance", "chance", w.percent(r.Chance), "limit", w.Say("limit."+string(r.Limit)), "risk", w.percent(r.Risk)))

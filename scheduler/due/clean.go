@@ -41,6 +41,9 @@ func (f Facts) past(w *vent.Wanted) {
 	w.Day, w.Earliest, w.Latest = f.Past, f.Past, f.Past
 	w.Reason.Bound, w.Severity = vent.BoundPastLimit, vent.Fix
 	w.Unknown = f.Since == 0
+	if f.Seen != vent.NotGraded {
+		w.Reason.Seen, w.Reason.SeenOn = f.Seen, f.Past
+	}
 	if f.Gas {
 		w.Severity = vent.Stop
 	}

@@ -23,8 +23,10 @@ type Facts struct {
 	Looked      vent.Date
 	Saw         vent.ID
 	LastFinding vent.Date
-	// Past is the newest finding since the last cleaning that saw the run past its limit; 0 none.
+	// Past is the newest finding since the last cleaning, itself included, that saw the run past its limit; 0 none. Seen is
+	// the lint that an eye saw there; none where a reading said so.
 	Past vent.Date
+	Seen vent.Grade
 
 	Supports bool    // two measured cycles of this version and a known clean value
 	Worst    float64 // rank of a run whose last cleaning is not known: 0 harmless to 1 first

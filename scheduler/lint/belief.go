@@ -23,8 +23,9 @@ type Belief struct {
 	afters, through  int
 	lastFlow         float64
 	lastFlowOn       vent.Date
-	pastOn           vent.Date // newest finding that saw the run past its limit, before anything was taken out
-	pastBy           vent.ID
+	pastOn           vent.Date  // newest finding that left the run past its limit
+	pastSeen         vent.Grade // lint that an eye saw in it; none where a reading said so
+	pastLeft         bool       // it is the cleaning itself that left it so
 	proven           bool
 	clean            float64 // log of the clean value over the computed one
 	oddLast          float64 // chance that the last closed cycle was odd
@@ -185,8 +186,9 @@ func (b *Belief) Troubles() []Trouble { return b.troubles }
 // CleanSpeed is the air speed at the outlet of the clean run as it is believed to be, in m/s.
 func (b *Belief) CleanSpeed() float64 { return float64(b.build.clean.OutletSpeed) * math.Exp(b.clean) }
 
-// Past is the newest finding since the last cleaning that saw the run past its limit; 0 where none did.
-func (b *Belief) Past() (on vent.Date, by vent.ID) { return b.pastOn, b.pastBy }
+// Past is the newest finding since the last cleaning, itself included, that saw the run past its limit, 0 where none did,
+// and the lint that an eye saw there; none where a reading said so.
+func (b *Belief) Past() (on vent.Date, seen vent.Grade) { return b.pastOn, b.pastSeen }
 
 // Summary is what this run can teach its neighbours.
 func (b *Belief) Summary() Summary { return b.summary }

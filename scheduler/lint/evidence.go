@@ -118,6 +118,16 @@ func (b *build) airOf(rs []vent.Reading, ch channel, factor float64) air {
 	return air{sum / weight, factor * hypot(1/math.Sqrt(weight), doubtSetting)}
 }
 
+// cleanAir is the air after a cleaning, as far as it can tell of the clean run: what is far too low, or was read on a run
+// that was left matted or plugged, tells nothing of it.
+func (b *build) cleanAir(f *vent.Finding, ch channel, factor float64) air {
+	a := b.airOf(f.After, ch, factor)
+	if f.LintAfter.Choked() || b.blocked(a) {
+		return air{}
+	}
+	return a
+}
+
 // logShare turns a reading into the logarithm of the flow over the computed clean flow.
 func (b *build) logShare(r *vent.Reading) (x, s float64, ch channel, ok bool) {
 	if !(r.Value >= 0) || math.IsInf(r.Value, 0) {
@@ -154,11 +164,14 @@ func (b *build) momentOf(f *vent.Finding, after bool, ch channel, usual, factor 
 	if after {
 		m.lint, m.rest = f.LintAfter, f.After
 	}
+	if after {
+		if !leaks(b, m.rest) {
+			m.air = b.cleanAir(f, ch, factor)
+		}
+		return m
+	}
 	if !leaks(b, m.rest) {
 		m.air = b.airOf(m.rest, ch, factor)
-	}
-	if after {
-		return m
 	}
 	for i := range m.rest {
 		switch r := &m.rest[i]; r.Quantity {

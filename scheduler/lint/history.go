@@ -64,7 +64,7 @@ const lastDay vent.Date = 1 << 30
 func (h *history) add(run vent.Run, u usage, f *vent.Finding) {
 	h.last = max(h.last, f.Date)
 	c := &h.cycles[len(h.cycles)-1]
-	if f.Outcome == vent.Failed {
+	if f.Outcome == vent.Failed && !f.LintBefore.Choked() { // what was seen choked counts, whatever became of the work
 		return
 	}
 	c.looks = append(c.looks, f)

@@ -125,7 +125,7 @@ func (l *learner) layClean() {
 		if c.version != l.version || c.opener == nil || n == maxReadings {
 			continue
 		}
-		if a := l.build.airOf(c.opener.After, l.channel, l.manner.reading); a.s > 0 {
+		if a := l.build.cleanAir(c.opener, l.channel, l.manner.reading); a.s > 0 {
 			xs[n], slack = a.x, max(slack, a.s)
 			weight += 1 / (a.s * a.s)
 			n++

@@ -54,10 +54,11 @@ func limitOf(dryer vent.Appliance, route airflow.Duct, sys *airflow.System) (Lim
 	return l, nil
 }
 
-// bring moves the limit to a maker's, at most to half of the flow limit's lint.
+// bring moves the limit to a maker's, at most to half of the flow limit's lint. Where the clean run
+// stands at the maker's already, half of the flow limit's it is, and no longer the maker's.
 func (l *Limit) bring(maker, flow float64, kind vent.LimitKind) {
 	if maker <= 0 {
-		l.AtMaker = true
+		l.AtMaker, kind = true, vent.LimitLint
 	}
 	if maker = max(maker, flow/2); maker < l.Lint {
 		l.Lint, l.Kind = maker, kind

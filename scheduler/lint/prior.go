@@ -60,6 +60,7 @@ type build struct {
 	spread      float64 // standard deviation of log growth, without doubt about loads
 	pivot       float64 // log of the loads after which the prior's median is at the limit
 	shift       float64 // part of median that neighbours taught
+	far         float64 // share of the computed clean flow below which the value after a cleaning is far too low
 	cleanSpread float64 // standard deviation of the log of the clean value around the computed one
 	wall, bore  float64 // inner surface in m² and widest bore in m
 	noGeometry  bool
@@ -83,7 +84,7 @@ func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit) build {
 		sys, _ = airflow.NewSystem(route, dryer.BlowerCurve())
 	}
 	b, _ := finish(v, dryer, unit, route, sys)
-	b.noGeometry, b.cleanSpread = true, spreadCleanNoDrawing
+	b.noGeometry, b.cleanSpread, b.far = true, spreadCleanNoDrawing, farBelowUnknown
 	b.spread = math.Hypot(b.spread, spreadNoGeometry)
 	return b
 }
@@ -97,9 +98,9 @@ func finish(v vent.Version, dryer vent.Appliance, unit vent.Unit, route airflow.
 	if err != nil {
 		return build{}, err
 	}
-	b := build{sys: sys, clean: clean, limit: limit, spread: spreadRuns, cleanSpread: spreadCleanGuessed}
+	b := build{sys: sys, clean: clean, limit: limit, spread: spreadRuns, cleanSpread: spreadCleanGuessed, far: farBelowGuessed}
 	if v.Measured {
-		b.cleanSpread = spreadCleanMeasured
+		b.cleanSpread, b.far = spreadCleanMeasured, farBelowMeasured
 	}
 	b.wall, b.bore = wallOf(route)
 	b.median = math.Log(referenceRate) + routeFactor(route, clean) + limit.Backwards

@@ -42,6 +42,9 @@ func leftover(f vent.Finding, grown float64) heads {
 	type w = [nHeads]float64
 	left := w{0, 0.15, 0.40, 0.70}
 	switch {
+	case f.LintAfter.Choked():
+		most := w{0.10, 0.20, 0.30, 0.40}
+		return mix(grown, w{0.5, 0.8, 1, 1.5}, most, most)
 	case f.Outcome != vent.Full:
 		part := w{0.15, 0.30, 0.30, 0.25}
 		return mix(grown, w{0.1, 0.3, 0.5, 0.75}, part, part)

@@ -21,6 +21,9 @@ func (b *Belief) survey(c *Case, h *history) {
 			continue
 		}
 		b.countOpening(cy, ch)
+		if i == last {
+			b.leftPast(cy.opener, ch)
+		}
 		for n, f := range cy.looks {
 			a := bd.airOf(f.Before, ch, 1)
 			if a.s > 0 && leaks(bd, f.Before) {
@@ -57,11 +60,15 @@ func (b *Belief) countOpening(cy *cycle, ch channel) {
 		b.proven = false
 		return
 	}
+	b.note(a, f.Date)
+	if b.build.cleanAir(f, ch, 1).s == 0 {
+		b.proven = false
+		return
+	}
 	b.afters++
 	if f.Reach == vent.ReachThrough {
 		b.through++
 	}
-	b.note(a, f.Date)
 	b.proven = math.Exp(a.x-b.clean) >= provenShare
 }
 
@@ -73,10 +80,40 @@ func (b *Belief) note(a air, on vent.Date) {
 	b.lastFlow, b.lastFlowOn = min(1.2, math.Exp(a.x-b.clean)), on
 }
 
+// matIsPast reports whether a mat that was seen on a day is past the limit: where the thinnest mat holds as much lint as the
+// limit allows, or where the model, which weighed the look, thinks it more likely than not.
+func (b *Belief) matIsPast(on vent.Date) bool {
+	least, _ := sightOf(vent.Mat)
+	return b.build.limit.Lint <= least || b.Chance(on) >= 0.5
+}
+
+// leftPast judges the cleaning that began the open cycle: a run that was left matted or plugged, or that measured past the
+// limit afterwards, is not clean. A later look that finds it open takes that back.
+func (b *Belief) leftPast(f *vent.Finding, ch channel) {
+	if f == nil {
+		return
+	}
+	a := b.build.airOf(f.After, ch, 1)
+	low := a.s > 0 && !leaks(&b.build, f.After) && math.Exp(a.x-b.clean) < FlowShare
+	if f.LintAfter.Choked() {
+		b.pastOn, b.pastSeen, b.pastLeft = f.Date, f.LintAfter, true
+	} else if low {
+		b.pastOn, b.pastLeft = f.Date, true
+	}
+}
+
 // look judges a finding of the open cycle: past the limit, or left choked.
 func (b *Belief) look(c *Case, f *vent.Finding, a air) {
-	if a.s > 0 && math.Exp(a.x-b.clean) < FlowShare || f.LintBefore == vent.Plugged || b.pastMaker(c, f) {
-		b.pastOn, b.pastBy = f.Date, f.ID
+	seen := f.LeftAs()
+	choked := seen == vent.Plugged || seen == vent.Mat && b.matIsPast(f.Date)
+	low := a.s > 0 && math.Exp(a.x-b.clean) < FlowShare
+	switch {
+	case choked:
+		b.pastOn, b.pastSeen, b.pastLeft = f.Date, seen, false
+	case low || b.pastMaker(c, f):
+		b.pastOn, b.pastSeen, b.pastLeft = f.Date, vent.NotGraded, false
+	case b.pastLeft && (a.s > 0 || seen == vent.Bare || seen == vent.Film):
+		b.pastOn, b.pastSeen, b.pastLeft = 0, vent.NotGraded, false
 	}
 	if a.s > 0 && math.Exp(a.x-b.clean) <= LeaveShare && f == b.newest(c) {
 		b.troubles = append(b.troubles, Trouble{
