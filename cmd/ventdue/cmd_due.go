@@ -164,6 +164,9 @@ func (a *app) printExplained(e explainAnswer) error {
 			fmt.Fprintf(b, "  - %s\n", plain(r))
 		}
 	}
+	if e.Sharper != "" {
+		fmt.Fprintf(b, "\nTo make the date surer: %s.\n", e.Sharper)
+	}
 	said := map[string]bool{}
 	for i, f := range e.Faults {
 		f.Cautions = slices.DeleteFunc(slices.Clone(f.Cautions), func(c string) bool {

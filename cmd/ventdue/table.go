@@ -12,6 +12,7 @@ import (
 	"ventdue/cmd/ventdue/call"
 	"ventdue/desk"
 	"ventdue/desk/wording"
+	"ventdue/scheduler"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -187,6 +188,8 @@ type explainAnswer struct {
 	Cautions []string       `json:"cautions"`
 	Findings int            `json:"findings"`
 	Faults   []faultLine    `json:"faults"` // open and put off
+	// Sharper is what would move the cleaning's date most, if it were found out today; "" where nothing would.
+	Sharper string `json:"sharper,omitempty"`
 }
 
 type explainedDue struct {
@@ -223,8 +226,24 @@ func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explai
 			Reasons: w.Reason(d), Figures: w.Numbers(d), Numbers: d.Reason})
 	}
 	faults, _, err := h.desk.Faults(by(r), desk.FaultQuery{Run: id})
+	if err != nil {
+		return out, err
+	}
 	out.Faults = faultLinesOf(faults)
+	out.Sharper, err = h.sharper(by(r), id)
 	return out, err
+}
+
+// sharper says what would move a run's date most of what can still be found out; the reading right after the last cleaning
+// cannot be made up for.
+func (h *house) sharper(by desk.By, run vent.ID) (string, error) {
+	list, err := h.desk.Sharpen(by, run)
+	for _, s := range list {
+		if s.Measure != scheduler.ReadAfter {
+			return s.String(), err
+		}
+	}
+	return "", err
 }
 
 type recordArgs struct {

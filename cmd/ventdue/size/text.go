@@ -10,6 +10,7 @@ import (
 	"ventdue/desk/wording"
 	"ventdue/vent"
 	"ventdue/vent/airflow"
+	"ventdue/vent/rules"
 )
 
 // figures say figures in one unit system.
@@ -56,6 +57,9 @@ func (r Result) Print(w io.Writer, a Asked, words wording.Words) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, "%s\n\n", r.describe(a, f))
 	t := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	if r.FoilOrPlastic {
+		fmt.Fprintln(t, "Replace it now\tFoil or plastic duct burns and holds lint, whatever the date below (common practice)")
+	}
 	r.Code.print(t, f)
 	r.Air.print(t, f)
 	r.printDue(t, words)
@@ -174,15 +178,39 @@ func (r Result) printDue(t io.Writer, words wording.Words) {
 
 func (r Result) printReasons(b *strings.Builder, words wording.Words) {
 	fmt.Fprintln(b, "\nWhy")
+	for _, s := range replaceNow(r.Duct) {
+		fmt.Fprintf(b, "  - %s\n", s)
+	}
 	if r.NoSafe {
 		fmt.Fprintln(b, "  - Even clean, this run stands at or past the dryer maker's pressure limit. No cleaning makes that right: improve the run.")
-	}
-	if r.FoilOrPlastic {
-		fmt.Fprintln(b, "  - Foil or plastic duct burns and holds lint: replace it with metal duct. (common practice)")
 	}
 	for _, s := range words.Reason(vent.Due{Wanted: r.Plan}) {
 		fmt.Fprintf(b, "  - %s\n", s)
 	}
+}
+
+// replaceNow gives what must go before any date is worth reading: foil and plastic, in the words of the fault rules.
+func replaceNow(d airflow.Duct) (all []string) {
+	say := func(id string) {
+		if r, ok := rules.FaultByID(id); ok {
+			all = append(all, fmt.Sprintf("Replace it now. %s: %s.", first(r.Looks), r.Do))
+		}
+	}
+	if d.Transition.Length > 0 {
+		switch d.Transition.Material {
+		case airflow.PlasticFlex:
+			say(rules.PlasticTransition)
+		case airflow.FoilFlex:
+			say(rules.FoilTransition)
+		}
+	}
+	for _, s := range d.Sections {
+		if s.Material == airflow.FoilFlex || s.Material == airflow.PlasticFlex {
+			say(rules.DuctFlexible)
+			break
+		}
+	}
+	return all
 }
 
 func (r Result) printChanges(b *strings.Builder, f figures, words wording.Words) error {
