@@ -96,12 +96,6 @@ func (l *loader) origin(key string) string {
 	return "default"
 }
 
-// given reports whether anybody set the key.
-func (l *loader) given(key string) bool {
-	_, ok := l.origins[key]
-	return ok
-}
-
 // names returns every key that may be set, the names of files for secrets among them.
 func (l *loader) names() []string {
 	var names []string

@@ -33,7 +33,6 @@ type app struct {
 	env   []string
 	now   func() time.Time
 	flags config.Options // of the command that runs; filled by cobra
-	ready func(addr string)
 }
 
 // usageError marks an error as the caller's wrong use.
