@@ -146,3 +146,17 @@ func TestDateNamesTheLimitItIsComputedFor(t *testing.T) {
 		t.Errorf("reference run: %+v", l)
 	}
 }
+
+// A run whose last cleaning nobody knows stands in turn, until somebody sees it choked: then it is overdue like any other.
+func TestChokedRunStandsInNoQueue(t *testing.T) {
+	in := reference()
+	in.Run.Versions[0].From = 0
+	if w := clean(t, in); !w.Unknown {
+		t.Fatalf("%+v", w)
+	}
+	look := vent.Finding{ID: id(2), RunID: id(1), Date: in.Run.Known, By: vent.Doer{Kind: vent.ByUs}, Outcome: vent.LookedOnly, LintBefore: vent.Plugged}
+	in.Findings = []vent.Finding{look}
+	if w := clean(t, in); w.Unknown || w.Day != look.Date || w.Reason.Seen != vent.Plugged || w.Reason.Since != 0 {
+		t.Errorf("%+v", w)
+	}
+}

@@ -54,7 +54,7 @@ type Reason struct {
 	Limit   LimitKind `json:"limit,omitempty" cbor:"2,keyasint,omitempty,omitzero"`
 	Risk    float64   `json:"risk,omitempty" cbor:"3,keyasint,omitempty,omitzero"`    // chance at which it must be opened
 	Chance  float64   `json:"chance,omitempty" cbor:"4,keyasint,omitempty,omitzero"`  // chance of being past the limit on the due day
-	Since   Date      `json:"since,omitzero" cbor:"5,keyasint,omitempty,omitzero"`    // last cleaning, or the day it was first known
+	Since   Date      `json:"since,omitzero" cbor:"5,keyasint,omitempty,omitzero"`    // last cleaning, or the day it was first known; none where neither dates the due
 	ByModel Date      `json:"by_model,omitzero" cbor:"6,keyasint,omitempty,omitzero"` // day the model alone gives; none: not within ten years
 	Median  Date      `json:"median,omitzero" cbor:"7,keyasint,omitempty,omitzero"`   // day by which half of such runs are past
 	// LoadsPerWeek and LoadsFrom say how much use was reckoned with and who said so.
@@ -92,7 +92,7 @@ type Wanted struct {
 	Earliest Date     `json:"earliest" cbor:"4,keyasint"`                              // not sensible before
 	Latest   Date     `json:"latest" cbor:"5,keyasint"`                                // must not be later
 	Severity Severity `json:"severity,omitempty" cbor:"6,keyasint,omitempty,omitzero"` // of the fault behind it
-	Unknown  bool     `json:"unknown,omitempty" cbor:"7,keyasint,omitempty,omitzero"`  // the last cleaning is not known
+	Unknown  bool     `json:"unknown,omitempty" cbor:"7,keyasint,omitempty,omitzero"`  // the last cleaning is not known: due in turn
 	Reason   Reason   `json:"reason" cbor:"8,keyasint"`
 }
 

@@ -117,7 +117,7 @@ func (w Words) cause(d vent.Due) string {
 func (w Words) past(d vent.Due) string {
 	r := d.Reason
 	key, seen := "reason.bound.past_limit", ""
-	after := d.Day == r.Since && !d.Unknown
+	after := d.Day == r.Since
 	switch {
 	case r.Seen != vent.NotGraded:
 		seen = w.Say("seen." + string(r.Seen))

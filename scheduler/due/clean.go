@@ -36,19 +36,16 @@ func Clean(f Facts, p Policy, told *vent.Due) vent.Wanted {
 	return w
 }
 
-// past is due at once: a reading or an eye saw the run past its limit and nobody cleaned it since.
+// past is due at once: a reading or an eye saw the run past its limit and nobody cleaned it since. That stands in no
+// queue, whether or not the last cleaning is known.
 func (f Facts) past(w *vent.Wanted) {
 	w.Day, w.Earliest, w.Latest = f.Past, f.Past, f.Past
 	w.Reason.Bound, w.Severity = vent.BoundPastLimit, vent.Fix
-	w.Unknown = f.Since == 0
 	if f.Seen != vent.NotGraded {
 		w.Reason.Seen, w.Reason.SeenOn = f.Seen, f.Past
 	}
 	if f.Gas {
 		w.Severity = vent.Stop
-	}
-	if w.Reason.Since == 0 {
-		w.Reason.Since = f.Run.Known
 	}
 }
 
