@@ -80,8 +80,14 @@ func (a *app) complain(err error) {
 	fmt.Fprintf(a.Err, "ventdue: %s\n", forPeople(err.Error()))
 }
 
-// forPeople leaves out the class at an error's end, which is for programs: the words before it say more.
+// forPeople leaves out the class at an error's end, which is for programs: the words before it say more. Only behind a
+// bare id, "run 0197…: not found", it is all that is said.
 func forPeople(text string) string {
+	if of, missing := strings.CutSuffix(text, ": "+vent.ErrNotFound.Error()); missing {
+		if _, err := vent.ParseID(of[strings.LastIndexByte(of, ' ')+1:]); err == nil {
+			return of + " does not exist"
+		}
+	}
 	for _, class := range []error{vent.ErrConflict, vent.ErrNotFound, vent.ErrInvalid} {
 		text = strings.TrimSuffix(text, ": "+class.Error())
 	}

@@ -12,12 +12,14 @@ import (
 )
 
 func TestErrorsAreToldInWordsForPeople(t *testing.T) {
+	const id = "0197c3a0-0000-7000-8000-000000000001"
 	for want, err := range map[string]error{
-		"ventdue: no run is called 7\n":           fmt.Errorf("no run is called 7: %w", vent.ErrNotFound),
-		"ventdue: two runs fit: give an id\n":     fmt.Errorf("two runs fit: give an id: %w", vent.ErrConflict),
-		"ventdue: not found\n":                    vent.ErrNotFound,
-		"ventdue: the file is invalid\n":          errors.New("the file is invalid"),
-		"ventdue: put run: invalid: it is long\n": fmt.Errorf("put run: %w: it is long", vent.ErrInvalid),
+		"ventdue: run " + id + " does not exist\n": fmt.Errorf("run %s: %w", id, vent.ErrNotFound),
+		"ventdue: no run is called 7\n":            fmt.Errorf("no run is called 7: %w", vent.ErrNotFound),
+		"ventdue: two runs fit: give an id\n":      fmt.Errorf("two runs fit: give an id: %w", vent.ErrConflict),
+		"ventdue: not found\n":                     vent.ErrNotFound,
+		"ventdue: the file is invalid\n":           errors.New("the file is invalid"),
+		"ventdue: put run: invalid: it is long\n":  fmt.Errorf("put run: %w: it is long", vent.ErrInvalid),
 	} {
 		var out bytes.Buffer
 		(&app{stdio: stdio{Err: &out}}).complain(err)
