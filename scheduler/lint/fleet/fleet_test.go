@@ -11,8 +11,9 @@ import (
 // smaller fleet runs.
 func fullFleet() bool { return os.Getenv("VENTDUE_FLEET") != "" }
 
-// The seeds that are scored. Nothing was tuned on them: tuning used seeds 1 to 9.
-const scoredSeed = 20261
+// scoredSeed and the next two are scored. Tuning used seeds 1 and 2. An earlier scored seed, 20261, was spent: after its first
+// row was seen, the reference rate and the leftover of steady hands were changed. Whoever tunes again takes a new one.
+const scoredSeed = 704110
 
 func size(n int) int {
 	if !fullFleet() {
