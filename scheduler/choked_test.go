@@ -160,3 +160,33 @@ func TestChokedRunStandsInNoQueue(t *testing.T) {
 		t.Errorf("%+v", w)
 	}
 }
+
+// TestANewDryerDoesNotOpenAChokedRun: what was seen or measured past the limit stays due when a dryer is changed, however
+// often, until the run is cleaned.
+func TestANewDryerDoesNotOpenAChokedRun(t *testing.T) {
+	looked := func(f vent.Finding) vent.Finding {
+		f.ID, f.Source, f.By, f.Outcome = id(9), "visit", vent.Doer{Kind: vent.ByUs}, vent.LookedOnly
+		return f
+	}
+	for name, f := range map[string]vent.Finding{
+		"seen plugged": looked(vent.Finding{LintBefore: vent.Plugged}),
+		"measured":     looked(vent.Finding{Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 1.5}}}),
+	} {
+		in := reference()
+		f.RunID, f.Date = in.Run.ID, in.Run.Known.AddMonths(6)
+		in.Findings = append(in.Findings, f)
+		for n, days := range []int{0, 40} { // the first on the very visit that found it
+			v := in.Run.Versions[0]
+			v.From, v.DryerID = f.Date.AddDays(days), id(70+n)
+			in.Run.Versions = append(in.Run.Versions, v)
+			if w := clean(t, in); w.Day != f.Date || w.Reason.Bound != vent.BoundPastLimit {
+				t.Errorf("%s, dryer %d: due %s by %q, want %s", name, n+2, w.Day, w.Reason.Bound, f.Date)
+			}
+		}
+		full := vent.Finding{ID: id(10), RunID: in.Run.ID, Date: f.Date.AddDays(60), Source: "visit", By: vent.Doer{Kind: vent.ByUs}, Outcome: vent.Full, Reach: vent.ReachThrough}
+		in.Findings = append(in.Findings, full)
+		if w := clean(t, in); w.Day <= full.Date.AddDays(30) || w.Reason.Bound == vent.BoundPastLimit {
+			t.Errorf("%s, then cleaned: due %s by %q", name, w.Day, w.Reason.Bound)
+		}
+	}
+}

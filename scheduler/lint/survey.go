@@ -2,6 +2,7 @@ package lint
 
 import (
 	"math"
+	"slices"
 
 	"ventdue/vent"
 )
@@ -15,6 +16,7 @@ func (b *Belief) survey(c *Case, h *history) {
 	if bd.limit.AtMaker && !bd.noGeometry {
 		b.troubles = append(b.troubles, cleanPastMaker(b, c))
 	}
+	b.inherit(c, &h.cycles[last])
 	for i := range h.cycles {
 		cy := &h.cycles[i]
 		if cy.version != current {
@@ -44,6 +46,20 @@ func (b *Belief) survey(c *Case, h *history) {
 		}
 	}
 	b.lastTroubles(c, h, ch)
+}
+
+// inherit takes over that the run was past its limit before a new dryer or measuring point began its open cycle: that leaves
+// the lint where it was. The judgement is that of the former version, against its own clean value.
+func (b *Belief) inherit(c *Case, open *cycle) {
+	v := open.version
+	if open.opener != nil || v == 0 || routeChanged(c.Run.Versions[v-1], c.Run.Versions[v]) {
+		return
+	}
+	before := *c
+	before.Run.Versions = c.Run.Versions[:v]
+	before.Findings = slices.DeleteFunc(slices.Clone(c.Findings), func(f vent.Finding) bool { return f.Date > open.start })
+	old := Learn(before)
+	b.pastOn, b.pastSeen, b.pastLeft = old.pastOn, old.pastSeen, old.pastLeft
 }
 
 // countOpening counts the reading after a cleaning.
