@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"fmt"
-	"math"
 
 	"ventdue/scheduler/lint"
 	"ventdue/store"
@@ -79,7 +78,7 @@ func (d *Desk) LearnFromNeighbours(ctx context.Context, by By) (out Taught, err 
 		if err := tx.SetLessons(all); err != nil {
 			return err
 		}
-		for _, id := range touched(before, all) {
+		for _, id := range lint.Touched(before, all) {
 			if err := tx.Replan(id, "what its neighbours teach has changed"); err != nil {
 				return err
 			}
@@ -91,36 +90,4 @@ func (d *Desk) LearnFromNeighbours(ctx context.Context, by By) (out Taught, err 
 		d.kick(JobReplan)
 	}
 	return out, err
-}
-
-// touched gives the runs whose neighbours, at the site or by build, teach something else than before.
-func touched(before, after []lint.Summary) (runs []vent.ID) {
-	oldSite, oldBuild := tallies(before)
-	newSite, newBuild := tallies(after)
-	for _, s := range after {
-		if differ(oldSite[s.SiteID], newSite[s.SiteID]) || differ(oldBuild[s.Build], newBuild[s.Build]) {
-			runs = append(runs, s.RunID)
-		}
-	}
-	return runs
-}
-
-func tallies(all []lint.Summary) (site map[vent.ID]lint.Tally, build map[string]lint.Tally) {
-	site, build = map[vent.ID]lint.Tally{}, map[string]lint.Tally{}
-	for _, s := range all {
-		t, b := site[s.SiteID], build[s.Build]
-		t.Add(s)
-		b.Add(s)
-		site[s.SiteID], build[s.Build] = t, b
-	}
-	return site, build
-}
-
-// differ says whether two tallies teach a growth that differs by over five in a hundred, or with another certainty. Less
-// than that would only make dates tremble.
-func differ(a, b lint.Tally) bool {
-	if a.Weight == 0 || b.Weight == 0 {
-		return a.Weight != b.Weight
-	}
-	return math.Abs(a.Sum/a.Weight-b.Sum/b.Weight) > 0.05 || math.Abs(math.Log(a.Weight/b.Weight)) > 0.25
 }

@@ -9,6 +9,7 @@ import (
 
 	"ventdue/scheduler"
 	"ventdue/scheduler/faults"
+	"ventdue/scheduler/lint"
 	"ventdue/store"
 	"ventdue/vent"
 )
@@ -42,7 +43,7 @@ func (d *Desk) tryPlanRun(tx *store.Tx, run vent.Run, by vent.Subject) (c store.
 		if out, err = p.settle(tx, out); err != nil {
 			return c, err
 		}
-		out.Dues = append(withoutSigns(out.Dues), faults.Dues(faults.Asks{Faults: p.docket.faults, Signs: p.in.Signs, Gas: p.docket.at.Gas})...)
+		out.Dues = append(out.Dues, faults.Dues(faults.Asks{Faults: p.docket.faults, Signs: p.in.Signs, Gas: p.docket.at.Gas})...)
 	}
 	at := store.Place{Subject: vent.Subject{Kind: vent.KindRun, ID: run.ID}, Site: run.SiteID, Customer: p.customer.ID}
 	if c, err = store.Reconcile(tx, at, out.Dues, by); err != nil {
@@ -80,11 +81,6 @@ func (p *planCase) settle(tx *store.Tx, out scheduler.Outlook) (scheduler.Outloo
 	return out, nil
 }
 
-// withoutSigns leaves the dues of signs to the fault rules, which know when a fault speaks for one.
-func withoutSigns(dues []vent.Wanted) []vent.Wanted {
-	return slices.DeleteFunc(dues, func(w vent.Wanted) bool { return w.Kind == vent.DueSign })
-}
-
 // planCase is everything from which one run is planned.
 type planCase struct {
 	in       scheduler.Input
@@ -115,13 +111,8 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 			return p, err
 		}
 	}
-	for f, err := range store.FindingsOf(tx, run.ID) {
-		if err != nil {
-			return p, err
-		}
-		if f.Counts() {
-			in.Findings = append(in.Findings, f)
-		}
+	if in.Findings, err = countingFindings(tx, run.ID); err != nil {
+		return p, err
 	}
 	for s, err := range store.SignsOf(tx, run.ID) {
 		if err != nil {
@@ -135,9 +126,11 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 		in.Policy.SpreadDays = 0 // one home has no queue
 	}
 	if run.Shape == vent.Riser && len(run.Use) == 0 {
-		if in.Run.Use, err = riserUse(tx, run.ID); err != nil {
+		branches, err := branchesOf(tx, run.ID)
+		if err != nil {
 			return p, err
 		}
+		in.Run.Use = lint.RiserUse(branches)
 	}
 	if p.docket, err = openDocket(tx, run, in.Dryer); err != nil {
 		return p, err
@@ -148,6 +141,19 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 	}
 	in.Open, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
 	return p, err
+}
+
+// countingFindings gives a run's findings by day, without those that were corrected.
+func countingFindings(tx *store.Tx, run vent.ID) (all []vent.Finding, err error) {
+	for f, err := range store.FindingsOf(tx, run) {
+		if err != nil {
+			return nil, err
+		}
+		if f.Counts() {
+			all = append(all, f)
+		}
+	}
+	return all, nil
 }
 
 // wakeContacts has the clock look again at what a customer's contacts are to be told.

@@ -89,7 +89,7 @@ type DueQuery struct {
 	Max      int        // 0: all
 }
 
-// Dues gives open dues by day. With equal days, what must stop comes first.
+// Dues gives open dues by day; a list that people read puts what must stop first: see Board.
 func (d *Desk) Dues(by By, q DueQuery) (list DueList, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
 		list = DueList{Today: vent.InstantOf(by.Now).DateIn(zoneOf(operator(tx).Zone))}

@@ -26,7 +26,7 @@ type Input struct {
 
 // Outlook is what the rules want of the run.
 type Outlook struct {
-	Dues     []vent.Wanted  // keyed by (run, Kind, Opener)
+	Dues     []vent.Wanted  // looks and cleanings, keyed by (run, Kind, Opener); signs and faults have theirs from faults.Dues
 	Troubles []lint.Trouble // what the computation itself found and nobody may forget
 	Belief   *lint.Belief   // nil for a run that ended
 }
@@ -53,11 +53,6 @@ func Plan(in Input) (Outlook, error) {
 	out.Dues = append(out.Dues, clean)
 	if look, ok := due.Look(f, in.Policy, clean, told(in.Open, vent.DueLook)); ok {
 		out.Dues = append(out.Dues, look)
-	}
-	for _, s := range in.Signs {
-		if s.Answered.IsZero() && s.On.Valid() {
-			out.Dues = append(out.Dues, due.Sign(s, f.Gas))
-		}
 	}
 	return out, nil
 }
@@ -110,7 +105,7 @@ func dangerOf(in Input, v vent.Version) due.Danger {
 		Foil: due.FoilIn(v), PastFuse: in.Run.PastFuse, Roof: v.RoofOutlet,
 	}
 	for _, s := range in.Signs {
-		if s.Answered.IsZero() {
+		if s.Open() {
 			d.Signs++
 		}
 	}

@@ -195,22 +195,6 @@ func TestWinterIsAvoided(t *testing.T) {
 	}
 }
 
-func TestSignsAreCorrective(t *testing.T) {
-	in := reference()
-	on := day("2024-12-20")
-	in.Signs = []vent.Sign{{ID: id(5), Kind: vent.BurningSmell, On: on}, {ID: id(6), Kind: vent.TwoCycles, On: on}, {ID: id(7), Kind: vent.HotTop, On: on, Answered: id(2)}}
-	o := plan(t, in)
-	var signs []vent.Wanted
-	for _, w := range o.Dues {
-		if w.Kind == vent.DueSign {
-			signs = append(signs, w)
-		}
-	}
-	if len(signs) != 2 || signs[0].Day != on || signs[0].Severity != vent.Stop || on.DaysUntil(signs[1].Day) > 7 || signs[1].Severity != vent.Fix {
-		t.Errorf("%+v", signs)
-	}
-}
-
 func TestEndedRunWantsNothing(t *testing.T) {
 	in := reference()
 	in.Run.Ended = day("2025-01-01")

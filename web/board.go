@@ -305,7 +305,7 @@ func (l links) sections(words wording.Words, b desk.Board) []section {
 
 func (l links) row(words wording.Words, d desk.DueView, today vent.Date) dueRow {
 	r := dueRow{
-		State: stateOf(d.Due, today), What: words.What(d.Due),
+		State: wording.StateKey(d.Due, today), What: words.What(d.Due),
 		Place: roomIn(d.Place), Site: d.Site.Name, SiteLink: l.root + "/?site=" + d.Site.ID.String(),
 		Customer: d.Customer.Name, CustLink: l.root + "/?customer=" + d.Customer.ID.String(),
 		Day: words.Date(d.Due.Day), ISO: d.Due.Day.String(), Away: words.Away(d.Due.Day, today),
@@ -316,15 +316,6 @@ func (l links) row(words wording.Words, d desk.DueView, today vent.Date) dueRow 
 		r.Reason = reasons[0]
 	}
 	return r
-}
-
-// stateOf chooses shape and word of a due. That the last cleaning is not known says more than how soon the day is,
-// which stands beside it.
-func stateOf(d vent.Due, today vent.Date) string {
-	if d.Unknown && d.Severity != vent.Stop {
-		return "unknown"
-	}
-	return wording.StateKey(d, today)
 }
 
 // roomIn names the place inside its site: the unit, and the run where that says more.

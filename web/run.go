@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/scheduler/faults"
 	"ventdue/vent"
 	"ventdue/vent/rules"
@@ -161,7 +162,7 @@ func zoneOf(name string) *time.Location {
 }
 
 func (f figures) dueCard(d vent.Due, today vent.Date) dueCard {
-	state := stateOf(d, today)
+	state := wording.StateKey(d, today)
 	return dueCard{State: state, StateWord: f.Say("state." + state), Stop: d.Severity == vent.Stop,
 		What: f.What(d), Day: f.Date(d.Day), ISO: d.Day.String(), Away: f.Away(d.Day, today), Reasons: f.Reason(d)}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"ventdue/desk/wording"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -141,6 +142,6 @@ func (f figures) standing(dues []vent.Due, faults []vent.Fault, today vent.Date)
 	if len(dues) == 0 {
 		return "done", f.Say("page.paper.nothing")
 	}
-	state = stateOf(inTurn(dues)[0], today)
+	state = wording.StateKey(inTurn(dues)[0], today)
 	return state, f.Say("state." + state)
 }
