@@ -17,7 +17,7 @@ type Words struct {
 }
 
 // Languages lists the languages that have a catalogue.
-func Languages() []string { return []string{"en"} }
+func Languages() []string { return []string{"en", "es"} }
 
 // For gives the words of a language; English where it has none. Regional forms take their language's words.
 func For(lang string, units vent.UnitSystem) Words {
@@ -26,15 +26,20 @@ func For(lang string, units vent.UnitSystem) Words {
 		units = vent.US
 	}
 	switch base {
+	case "es":
+		return Words{Lang: "es", Units: units, texts: spanish}
 	default:
 		return Words{Lang: "en", Units: units, texts: english}
 	}
 }
 
 // Say gives the text of a key with {name} replaced by the value that follows the name in pairs. A key without a
-// text gives the key itself: a test refuses that.
+// text in the language is said in English; one without any gives the key itself: a test refuses that.
 func (w Words) Say(key string, pairs ...string) string {
 	text, ok := w.texts[key]
+	if !ok {
+		text, ok = english[key]
+	}
 	if !ok {
 		return key
 	}
@@ -51,7 +56,7 @@ func (w Words) Say(key string, pairs ...string) string {
 }
 
 // Has reports whether the key has a text.
-func (w Words) Has(key string) bool { return w.texts[key] != "" }
+func (w Words) Has(key string) bool { return w.texts[key] != "" || english[key] != "" }
 
 // Date gives a day as people write it, with the year: "Wed 25 November 2026".
 func (w Words) Date(d vent.Date) string {
