@@ -46,15 +46,32 @@ var (
 // Chance is the chance, 0 to 1, that the run is past its limit on a day, as far as growth goes; it never falls with time.
 // Before the day from which loads count it is the chance on that day.
 func (b *Belief) Chance(d vent.Date) float64 {
+	use := b.driedBy(d)
+	return b.chanceAbove(math.Log(b.build.limit.Lint), &use)
+}
+
+// dried is the number of loads since the start of the cycle, for each possibility of the season.
+type dried [len(seasonNodes)]float64
+
+// driedBy gives the loads up to a day.
+func (b *Belief) driedBy(d vent.Date) dried {
 	loads := b.use.between(b.from, d)
 	var tilt float64
 	if days := float64(b.from.DaysUntil(d)); days > 0 {
 		tilt = seasonTilt(b.from, d, b.south) / days
 	}
-	var sum float64
+	var n dried
 	for i, a := range seasonNodes {
-		n := loads * (1 + b.season*a*tilt)
-		sum += seasonWeights[i] * b.above(math.Log(b.build.limit.Lint), n)
+		n[i] = loads * (1 + b.season*a*tilt)
+	}
+	return n
+}
+
+// chanceAbove is the chance that the logarithm of lint is above a figure after so many loads.
+func (b *Belief) chanceAbove(lint float64, use *dried) float64 {
+	var sum float64
+	for i, n := range use {
+		sum += seasonWeights[i] * b.above(lint, n)
 	}
 	return min(1, max(0, sum))
 }
@@ -92,40 +109,6 @@ func (b *Belief) Day(chance float64) vent.Date {
 		}
 	}
 	return b.from.AddDays(hi)
-}
-
-// Quantile is the share of the clean flow, 0 to 1, that is not reached with chance p on a day: p 0.5 is the median, 0.1 a
-// pessimistic course. It falls with time.
-func (b *Belief) Quantile(d vent.Date, p float64) float64 {
-	lint := b.lintQuantile(b.use.between(b.from, d), 1-min(1, max(0, p)))
-	return b.flowShare(lint)
-}
-
-// flowShare is the computed share of the clean flow with so much lint.
-func (b *Belief) flowShare(lint float64) float64 {
-	at, err := b.build.sys.At(min(1, max(0, lint)))
-	if err != nil || !(b.build.clean.Flow > 0) {
-		return 0
-	}
-	return min(1, float64(at.Flow/b.build.clean.Flow))
-}
-
-// lintQuantile is the lint that is not passed with chance p after so many loads.
-func (b *Belief) lintQuantile(loads, p float64) float64 {
-	lo, hi := -14.0, 0.0 // log of lint
-	for range 50 {
-		mid := (lo + hi) / 2
-		var above float64
-		for h := range b.heads.loads {
-			above += b.growth.above(h, mid-math.Log(b.heads.loads[h]+loads))
-		}
-		if 1-above < p {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return min(1, math.Exp(hi))
 }
 
 // Growth is the median share of the bore's radius lost per hundred loads, and the factor within which it lies two times
