@@ -104,7 +104,8 @@ func personChanged(tx *Tx, was, is *vent.Person) error {
 		}
 	}
 	if was.Email == is.Email && was.Undeliverable == is.Undeliverable && was.Zone == is.Zone &&
-		slices.Equal(was.Channels, is.Channels) && slices.Equal(was.Consents, is.Consents) {
+		slices.Equal(was.Channels, is.Channels) && slices.Equal(was.Consents, is.Consents) &&
+		was.FirstDays == is.FirstDays && was.PausedUntil == is.PausedUntil {
 		return nil
 	}
 	return tx.WakeBy(WakeTell, is.ID, tx.now)

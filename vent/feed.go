@@ -1,5 +1,7 @@
 package vent
 
+import "slices"
+
 // Scope is whose dues and visits a feed shows: a customer's, a site's, a technician's, or the operator's (zero ID).
 type Scope struct {
 	Kind Kind `json:"kind" cbor:"1,keyasint"`
@@ -32,13 +34,36 @@ type Feed struct {
 	Alarms    bool    `json:"alarms,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
 	// Replaced is the feed that took this one's place when its address was changed.
 	Replaced ID `json:"replaced_by,omitzero" cbor:"11,keyasint,omitempty,omitzero"`
+	// Shows is what of the scope is shown; empty is everything.
+	Shows []FeedPart `json:"shows,omitempty" cbor:"12,keyasint,omitempty,omitzero"`
+	// Tasks adds each due as a task (VTODO) as well, for programs that keep lists of them.
+	Tasks bool `json:"tasks,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
 }
+
+// FeedPart is a kind of entries.
+type FeedPart string
+
+// The kinds of entries.
+const (
+	FeedDues   FeedPart = "dues"   // looks, cleanings, faults and signs
+	FeedChecks FeedPart = "checks" // recurring checks
+	FeedVisits FeedPart = "visits" // booked visits
+)
+
+// FeedParts lists the kinds of entries.
+func FeedParts() []FeedPart { return []FeedPart{FeedDues, FeedChecks, FeedVisits} }
+
+// Has reports whether the feed shows a kind of entries.
+func (f Feed) Has(p FeedPart) bool { return len(f.Shows) == 0 || slices.Contains(f.Shows, p) }
 
 // Valid lists what is wrong with the feed.
 func (f Feed) Valid() Problems {
 	var p Problems
 	oneOf(&p, "scope", f.Scope.Kind, KindOperator, KindCustomer, KindSite, KindPerson)
 	required(&p, "name", f.Name)
+	for _, x := range f.Shows {
+		oneOf(&p, "shows", x, FeedParts()...)
+	}
 	return p
 }
 

@@ -111,7 +111,21 @@ type Message struct {
 	// Unknowns counts attempts of which nobody knows what became: the answer, or our record of it, was lost.
 	Unknowns int     `json:"unknowns,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
 	Expires  Instant `json:"expires" cbor:"20,keyasint"` // not tried after it, once it was tried
+	// Returned is when a server reported back on the message after it was accepted, ReturnKind what, ReturnWhy in its words.
+	Returned   Instant    `json:"returned,omitzero" cbor:"24,keyasint,omitempty,omitzero"`
+	ReturnKind ReturnKind `json:"return_kind,omitempty" cbor:"25,keyasint,omitempty,omitzero"`
+	ReturnWhy  string     `json:"return_why,omitempty" cbor:"26,keyasint,omitempty,omitzero"`
 }
+
+// ReturnKind is what a mail server reported back on a message that was accepted.
+type ReturnKind string
+
+// The kinds of reports.
+const (
+	ReturnedBounce    ReturnKind = "bounced"   // it could not be delivered, for good
+	ReturnedDelay     ReturnKind = "delayed"   // it could not be delivered so far
+	ReturnedComplaint ReturnKind = "complaint" // the person told their mail provider that they do not want it
+)
 
 // Waits reports whether the message can still take notices and be written anew: nothing of it can have arrived.
 func (m Message) Waits() bool {

@@ -22,10 +22,10 @@ const (
 
 // Consent is one yes or no that a person gave: for what, when and how. The newest per purpose counts.
 type Consent struct {
-	Purpose string  `json:"purpose" cbor:"1,keyasint"` // a notice kind, or "all"
+	Purpose string  `json:"purpose" cbor:"1,keyasint"` // one of Purposes, or PurposeAll
 	Given   bool    `json:"given" cbor:"2,keyasint"`
 	At      Instant `json:"at" cbor:"3,keyasint"`
-	How     string  `json:"how,omitempty" cbor:"4,keyasint,omitempty,omitzero"` // "import", "one-click", "told the office"
+	How     string  `json:"how,omitempty" cbor:"4,keyasint,omitempty,omitzero"` // "one-click", "preference page", "complaint", "told the office"
 }
 
 // Person is somebody with an address: a customer's contact, the occupant of a unit, a technician, staff.
@@ -44,6 +44,12 @@ type Person struct {
 	Skills []string `json:"skills,omitempty" cbor:"11,keyasint,omitempty,omitzero"`
 	// Undeliverable says why mail to Email failed for good; "" while it works. A new Email clears it.
 	Undeliverable string `json:"undeliverable,omitempty" cbor:"12,keyasint,omitempty,omitzero"`
+	// FirstDays is how many days ahead the person asked to be told first; 0 is as the operator chose.
+	FirstDays int `json:"first_days,omitempty" cbor:"13,keyasint,omitempty,omitzero"`
+	// PausedUntil is the day from which the person wants reminders again; before it they get none.
+	PausedUntil Date `json:"paused_until,omitzero" cbor:"14,keyasint,omitempty,omitzero"`
+	// LinkEpoch counts how often the links in the person's mails were made void.
+	LinkEpoch int `json:"link_epoch,omitempty" cbor:"15,keyasint,omitempty,omitzero"`
 }
 
 // Valid lists what is wrong with the person.
@@ -62,6 +68,8 @@ func (x Person) Valid() Problems {
 	for _, s := range x.Skills {
 		text(&p, "skills", s)
 	}
+	between(&p, "first_days", float64(x.FirstDays), 0, maxFirstDays)
+	day(&p, "paused_until", x.PausedUntil, false)
 	return p
 }
 
@@ -70,7 +78,7 @@ func (x Person) Valid() Problems {
 func (x Person) Wants(purpose string) bool {
 	given, at := true, Instant(0)
 	for _, c := range x.Consents {
-		if (c.Purpose == purpose || c.Purpose == "all") && c.At >= at {
+		if (c.Purpose == purpose || c.Purpose == PurposeAll) && c.At >= at {
 			given, at = c.Given, c.At
 		}
 	}
