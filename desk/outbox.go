@@ -255,7 +255,7 @@ func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date)
 		return stopStillTrue(tx, g, n, due, today)
 	case isStopDue(due):
 		return item, "it is told as a stop by now", nil
-	case d.Policy().Cadence.StepOn(due.Day, today) != n.Key.Step:
+	case d.Policy().Cadence.StepOn(due, today) != n.Key.Step:
 		return item, "another step of the reminders is due by now", nil
 	}
 	customer, err := remembered(tx, g.customers, store.Customers, due.CustomerID)

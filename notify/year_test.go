@@ -258,8 +258,8 @@ func (y *year) nothingLost() {
 					return err
 				}
 				today := vent.InstantOf(y.Now).DateIn(r.zone)
-				step := cadence.Default().StepOn(d.Day, today)
-				if step != cadence.Default().StepOn(d.Day, today-1) {
+				step := cadence.Default().StepOn(d, today)
+				if step != cadence.Default().StepOn(d, today-1) {
 					continue // its morning is still to come
 				}
 				if c.Ended != 0 || r.silent || p.Undeliverable != "" || step == "" || !slices.Contains(c.Persons, r.id) {

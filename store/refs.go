@@ -34,7 +34,7 @@ func named(v any) []vent.Subject {
 	case *vent.Fault:
 		return append(ids(vent.KindFinding, x.FindingID), x.Subject)
 	case *vent.Check:
-		return []vent.Subject{x.Subject}
+		return append(ids(vent.KindFinding, x.Finding, x.Kept.Finding), x.Subject)
 	case *vent.Due:
 		return append(join(ids(vent.KindSite, x.SiteID), ids(vent.KindCustomer, x.CustomerID)), x.Subject)
 	case *vent.Visit:

@@ -74,7 +74,7 @@ func unitChanged(tx *Tx, was, is *vent.Unit) error {
 			return err
 		}
 	}
-	return nil
+	return republish(tx, OpenDuesOf(tx, vent.Subject{Kind: vent.KindSite, ID: is.SiteID})) // its checks are the site's
 }
 
 func runChanged(tx *Tx, was, is *vent.Run) error {

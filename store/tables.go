@@ -19,7 +19,7 @@ var (
 	Findings     = newTable(vent.KindFinding, func(v *vent.Finding) vent.ID { return v.ID }, true, findingKey).under(func(v *vent.Finding) vent.Subject { return ofRun(v.RunID) })
 	Signs        = newTable(vent.KindSign, func(v *vent.Sign) vent.ID { return v.ID }, true, signRun).under(func(v *vent.Sign) vent.Subject { return ofRun(v.RunID) })
 	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject }).then(faultChanged)
-	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject).under(func(v *vent.Check) vent.Subject { return v.Subject })
+	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject, checkRound).under(func(v *vent.Check) vent.Subject { return v.Subject })
 	Dues         = newTable(vent.KindDue, func(v *vent.Due) vent.ID { return v.ID }, false, dueKey, dueSubject, dueDay, dueSite, dueCustomer)
 	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician)
 	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer)
@@ -97,6 +97,8 @@ var (
 	signRun      = &Index[vent.Sign]{name: "run", keys: func(v *vent.Sign) []key { return []key{key{}.id(v.RunID).instant(v.At)} }}
 	faultSubject = &Index[vent.Fault]{name: "subject", keys: func(v *vent.Fault) []key { return []key{key{}.subject(v.Subject)} }}
 	checkSubject = &Index[vent.Check]{name: "subject", keys: func(v *vent.Check) []key { return []key{key{}.subject(v.Subject)} }}
+
+	checkRound = byID("round", func(v *vent.Check) vent.ID { return v.Round })
 
 	// dueKey is a due's identity, closed ones included: subject, kind, opener.
 	dueKey = &Index[vent.Due]{name: "key", unique: true, keys: func(v *vent.Due) []key {

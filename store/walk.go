@@ -77,6 +77,11 @@ func ChecksOf(tx *Tx, s vent.Subject) iter.Seq2[vent.Check, error] {
 	return Checks.find(tx, checkSubject, key{}.subject(s))
 }
 
+// ChecksOfRound walks the checks that are done on one errand.
+func ChecksOfRound(tx *Tx, round vent.ID) iter.Seq2[vent.Check, error] {
+	return Checks.find(tx, checkRound, key{}.id(round))
+}
+
 // DuesOf walks a subject's dues, closed ones included, by kind.
 func DuesOf(tx *Tx, s vent.Subject) iter.Seq2[vent.Due, error] {
 	return Dues.find(tx, dueKey, key{}.subject(s))

@@ -154,6 +154,36 @@ type Check struct {
 	Why      string  `json:"why,omitempty" cbor:"8,keyasint,omitempty,omitzero"` // of a skip or of putting it off
 	Off      bool    `json:"off,omitempty" cbor:"9,keyasint,omitempty,omitzero"`
 	DoneBy   string  `json:"done_by,omitempty" cbor:"10,keyasint,omitempty,omitzero"` // who did it last
+	// Round is the errand to which the next time belongs: checks that are done together share it, and their due is opened by
+	// it. None until they are planned again.
+	Round ID `json:"round,omitzero" cbor:"11,keyasint,omitempty,omitzero"`
+	// Finding is the visit that carried it out last; none where a person said that it was done.
+	Finding ID `json:"finding,omitzero" cbor:"12,keyasint,omitempty,omitzero"`
+	// Kept is where it stood before Finding, which may have to be taken back.
+	Kept Standing `json:"kept,omitzero" cbor:"13,keyasint,omitempty,omitzero"`
+	Who  string   `json:"who,omitempty" cbor:"14,keyasint,omitempty,omitzero"` // who skipped it, put it off, or turned it off
+}
+
+// Standing is where a recurring check stands: what moves when it is done, skipped or put off.
+type Standing struct {
+	Anchor   Date   `json:"anchor" cbor:"1,keyasint"`
+	LastDone Date   `json:"last_done,omitzero" cbor:"2,keyasint,omitempty,omitzero"`
+	DoneBy   string `json:"done_by,omitempty" cbor:"3,keyasint,omitempty,omitzero"`
+	Snoozed  Date   `json:"put_off_until,omitzero" cbor:"4,keyasint,omitempty,omitzero"`
+	Why      string `json:"why,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
+	Who      string `json:"who,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
+	Finding  ID     `json:"finding,omitzero" cbor:"7,keyasint,omitempty,omitzero"`
+}
+
+// Standing gives where the check stands.
+func (c Check) Standing() Standing {
+	return Standing{c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who, c.Finding}
+}
+
+// At gives the check as it stood.
+func (c Check) At(s Standing) Check {
+	c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who, c.Finding = s.Anchor, s.LastDone, s.DoneBy, s.Snoozed, s.Why, s.Who, s.Finding
+	return c
 }
 
 // Valid lists what is wrong with the check.
@@ -162,5 +192,10 @@ func (c Check) Valid() Problems {
 	required(&p, "rule", c.Rule)
 	between(&p, "months", float64(c.Months), 1, 240)
 	day(&p, "anchor", c.Anchor, true)
+	day(&p, "last_done", c.LastDone, false)
+	day(&p, "put_off_until", c.Snoozed, false)
+	text(&p, "why", c.Why)
+	text(&p, "who", c.Who)
+	text(&p, "done_by", c.DoneBy)
 	return p
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // Rung is one step of the ladder of reminders: so many days from the due day.
@@ -77,7 +78,7 @@ func Tell(dues []vent.Due, told Told, p Policy, zone *time.Location, now vent.In
 		if d.State != vent.DueOpen {
 			continue
 		}
-		rung, ahead := p.at(d.Day, today)
+		rung, ahead := p.at(d, today)
 		if rung != nil && !told(d, rung.Step) {
 			plan.Wanted = append(plan.Wanted, Want{Due: d, Step: rung.Step})
 		}
@@ -89,8 +90,8 @@ func Tell(dues []vent.Due, told Told, p Policy, zone *time.Location, now vent.In
 }
 
 // StepOn gives the step at which a due stands today: the last whose day has come; "" before the first.
-func (p Policy) StepOn(due, today vent.Date) vent.Step {
-	if rung, _ := p.at(due, today); rung != nil {
+func (p Policy) StepOn(d vent.Due, today vent.Date) vent.Step {
+	if rung, _ := p.at(d, today); rung != nil {
 		return rung.Step
 	}
 	return ""
@@ -105,9 +106,12 @@ func (p Policy) Ahead() int {
 }
 
 // at gives the last rung that has come by today, nil before the first, and the day of the next; zero after the last.
-func (p Policy) at(due, today vent.Date) (rung *Rung, ahead vent.Date) {
+func (p Policy) at(d vent.Due, today vent.Date) (rung *Rung, ahead vent.Date) {
 	for i := range p.Ladder {
-		on := due.AddDays(p.Ladder[i].Days)
+		if !climbs(d, p.Ladder[i]) {
+			continue
+		}
+		on := d.Day.AddDays(p.Ladder[i].Days)
 		if on > today {
 			return rung, on
 		}
@@ -115,6 +119,22 @@ func (p Policy) at(due, today vent.Date) (rung *Rung, ahead vent.Date) {
 	}
 	return rung, 0
 }
+
+// climbs reports whether a due takes a rung. A check for which nobody has to be called is told on its day, and once more
+// where it comes so seldom that the next one would not remind of it: whoever is told every week stops reading. Ours.
+func climbs(d vent.Due, r Rung) bool {
+	if d.Kind != vent.DueCheck {
+		return true
+	}
+	rule, _ := rules.CheckByID(d.Reason.Rule)
+	if rule.Once || rule.By == rules.Licensed || rule.By == rules.Competent {
+		return true // something is to be bought, or somebody to be called
+	}
+	return r.Days == 0 || r.Days > 0 && d.Reason.Months >= monthsTwice
+}
+
+// monthsTwice is the shortest interval of a check that is told twice.
+const monthsTwice = 3
 
 // Slot gives the local day and the moment, now or later, at which a message may go: inside the window at the person's
 // place, today if the window has not shut, else tomorrow. taken days are passed over: they have had their message.

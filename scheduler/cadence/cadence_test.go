@@ -1,11 +1,13 @@
 package cadence_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
 	"ventdue/scheduler/cadence"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 func zone(t *testing.T, name string) *time.Location {
@@ -112,7 +114,7 @@ func TestStepOn(t *testing.T) {
 	p, due := cadence.Default(), day(t, "2027-06-30")
 	for today, want := range map[string]vent.Step{"2027-05-30": "", "2027-05-31": "30_days", "2027-06-22": "30_days", "2027-06-23": "7_days",
 		"2027-06-30": "on_the_day", "2027-07-13": "on_the_day", "2027-07-14": "14_days_late", "2030-01-01": "14_days_late"} {
-		if got := p.StepOn(due, day(t, today)); got != want {
+		if got := p.StepOn(vent.Due{Wanted: vent.Wanted{Day: due}}, day(t, today)); got != want {
 			t.Errorf("on %s: %q, want %q", today, got, want)
 		}
 	}
@@ -133,6 +135,37 @@ func TestBrokenPoliciesAreRefused(t *testing.T) {
 		p := cadence.Default()
 		if spoil(&p); p.Validate() == nil {
 			t.Errorf("%s: accepted", name)
+		}
+	}
+}
+
+// A check that anybody does in a minute is told on its day; one for which somebody comes, or which is bought, has the whole
+// ladder.
+func TestChecksAreToldSparingly(t *testing.T) {
+	p := cadence.Default()
+	on := day(t, "2026-06-15")
+	for _, c := range []struct {
+		rule   string
+		months int
+		want   []int // days from the day on which a step is told
+	}{
+		{rules.CheckCOTest, 1, []int{0}},
+		{rules.CheckTrap, 2, []int{0}},
+		{rules.CheckFlap, 3, []int{0, 14}},
+		{rules.CheckScreen, 6, []int{0, 14}},
+		{rules.CheckGas, 12, []int{-30, -7, 0, 14}},
+		{rules.CheckCabinet, 24, []int{-30, -7, 0, 14}},
+		{rules.CheckAlarmReplace, 120, []int{-30, -7, 0, 14}},
+	} {
+		d := vent.Due{Wanted: vent.Wanted{Kind: vent.DueCheck, Day: on, Reason: vent.Reason{Rule: c.rule, Months: c.months}}}
+		var got []int
+		for n := -60; n < 60; n++ {
+			if s := p.StepOn(d, on.AddDays(n)); s != "" && s != p.StepOn(d, on.AddDays(n-1)) {
+				got = append(got, n)
+			}
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%s every %d months: told on days %v, want %v", c.rule, c.months, got, c.want)
 		}
 	}
 }

@@ -2,7 +2,6 @@ package faults
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"ventdue/vent"
@@ -64,18 +63,31 @@ func Done(c vent.Check, on, today vent.Date, by string) (vent.Check, error) {
 		return c, fmt.Errorf("check %s done: %w", c.Rule, err)
 	}
 	if on <= c.LastDone {
+		if c.Kept.LastDone < on && c.Kept.Anchor != 0 { // it holds should the visit be taken back
+			k, err := Done(keptAlone(c), on, today, by)
+			c.Kept = k.Standing()
+			return c, err
+		}
 		return c, nil
 	}
 	if _, ok := inSeries(c.Anchor, on, c.Months); !ok {
 		c.Anchor = on
 	}
-	c.LastDone, c.DoneBy, c.Snoozed, c.Why = on, by, 0, ""
+	c = c.At(vent.Standing{Anchor: c.Anchor, LastDone: on, DoneBy: by})
+	c.Kept, c.Round = vent.Standing{}, vent.ID{}
 	return c, nil
+}
+
+// keptAlone is the check as it stood before the visit that carried it out.
+func keptAlone(c vent.Check) vent.Check {
+	c = c.At(c.Kept)
+	c.Kept = vent.Standing{}
+	return c
 }
 
 // Skip leaves out the next time of a check, with the reason: the one after it is next. A date, such as an alarm's, is not
 // skipped.
-func Skip(c vent.Check, why string) (vent.Check, error) {
+func Skip(c vent.Check, why, by string) (vent.Check, error) {
 	var p vent.Problems
 	if r, ok := rules.CheckByID(c.Rule); ok && r.Once {
 		p.Add("rule", c.Rule, "is a date, not a series: do it, or put it off")
@@ -83,9 +95,7 @@ func Skip(c vent.Check, why string) (vent.Check, error) {
 	if c.Off {
 		p.Add("off", "", "it is turned off: nothing is to be skipped")
 	}
-	if strings.TrimSpace(why) == "" {
-		p.Add("why", "", "is empty: say why it is left out")
-	}
+	reasoned(&p, why, by, "say why it is left out")
 	if err := p.Err(); err != nil {
 		return c, fmt.Errorf("skip %s: %w", c.Rule, err)
 	}
@@ -93,14 +103,14 @@ func Skip(c vent.Check, why string) (vent.Check, error) {
 	for n := 1; ; n++ {
 		next := s.Nth(n, max(1, c.Months))
 		if next > due || next >= vent.NewDate(9999, 1, 1) {
-			c.Snoozed, c.Why = next, why
-			return c, nil
+			c.Round = vent.ID{}
+			return putOff(c, next, why, by), nil
 		}
 	}
 }
 
 // Snooze puts the next time of a check off until a day, with the reason: 90 days at most, and never past the time after it.
-func Snooze(c vent.Check, until, today vent.Date, why string) (vent.Check, error) {
+func Snooze(c vent.Check, until, today vent.Date, why, by string) (vent.Check, error) {
 	var p vent.Problems
 	due := series(c).Nth(1, c.Months)
 	most := min(max(due, today).AddDays(snoozeDays), max(due, today).AddMonths(max(1, c.Months)))
@@ -116,14 +126,73 @@ func Snooze(c vent.Check, until, today vent.Date, why string) (vent.Check, error
 	case until > most:
 		p.Add("put_off_until", until.String(), "is too far away: at most until %s, then it can be put off anew", most)
 	}
-	if strings.TrimSpace(why) == "" {
-		p.Add("why", "", "is empty: say why it is put off")
-	}
+	reasoned(&p, why, by, "say why it is put off")
 	if err := p.Err(); err != nil {
 		return c, fmt.Errorf("put off %s: %w", c.Rule, err)
 	}
-	c.Snoozed, c.Why = until, why
+	return putOff(c, until, why, by), nil
+}
+
+// putOff moves the next time to a day. It holds too should the visit be taken back that carried the check out last.
+func putOff(c vent.Check, until vent.Date, why, by string) vent.Check {
+	c.Snoozed, c.Why, c.Who = until, why, by
+	if c.Kept.Anchor != 0 {
+		c.Kept.Snoozed, c.Kept.Why, c.Kept.Who = until, why, by
+	}
+	return c
+}
+
+// TurnOff says that a check is not done any more, with the reason.
+func TurnOff(c vent.Check, why, by string) (vent.Check, error) {
+	var p vent.Problems
+	reasoned(&p, why, by, "say why it is turned off")
+	if err := p.Err(); err != nil {
+		return c, fmt.Errorf("turn off %s: %w", c.Rule, err)
+	}
+	c.Off, c.Why, c.Who, c.Snoozed, c.Round = true, why, by, 0, vent.ID{}
 	return c, nil
+}
+
+// TurnOn has a check done again. It is next due an interval after the last time, and not before today.
+func TurnOn(c vent.Check, today vent.Date) vent.Check {
+	if !c.Off {
+		return c
+	}
+	c.Off, c.Why, c.Who, c.Snoozed, c.Round = false, "", "", 0, vent.ID{}
+	if Next(c) < today {
+		c.Anchor, c.LastDone, c.DoneBy, c.Finding, c.Kept = today, 0, "", vent.ID{}, vent.Standing{}
+	}
+	return c
+}
+
+// Every sets the interval of a check in months, 1 to what its rule allows.
+func Every(c vent.Check, months int) (vent.Check, error) {
+	var p vent.Problems
+	r, ok := rules.CheckByID(c.Rule)
+	switch {
+	case ok && r.Once:
+		p.Add("months", fmt.Sprint(months), "is not to be set: it follows from the alarm's own date")
+	case months < 1 || ok && months > r.Most:
+		p.Add("months", fmt.Sprint(months), "must be 1 to %d for %s", r.Most, c.Rule)
+	}
+	if err := p.Err(); err != nil {
+		return c, fmt.Errorf("set %s: %w", c.Rule, err)
+	}
+	if c.LastDone != 0 && months != c.Months { // counted anew from the last time, never in a series of another pace
+		c.Anchor = c.LastDone
+	}
+	c.Months, c.Snoozed = months, 0
+	return c, nil
+}
+
+// reasoned refuses a change without a reason or a name.
+func reasoned(p *vent.Problems, why, by, remedy string) {
+	if strings.TrimSpace(why) == "" {
+		p.Add("why", "", "is empty: %s", remedy)
+	}
+	if !named(by) {
+		p.Add("by", by, "is no name: say who decided it")
+	}
 }
 
 // dated checks a day on which something was done.
@@ -136,22 +205,6 @@ func dated(field string, on, today vent.Date) vent.Problems {
 		p.Add(field, on.String(), "is in the future: today is %s", today)
 	}
 	return p
-}
-
-// Settled gives the checks that a finding's close-out list carried out, changed. checks are those of the finding's run and
-// dryer.
-func Settled(checks []vent.Check, f vent.Finding) []vent.Check {
-	var out []vent.Check
-	for _, c := range checks {
-		r, ok := rules.CheckByID(c.Rule)
-		if !ok || r.CloseOut == "" || c.Off || !slices.Contains(f.CloseOut, r.CloseOut) {
-			continue
-		}
-		if next, err := Done(c, f.Date, f.Date, doer(f.By)); err == nil && next != c {
-			out = append(out, next)
-		}
-	}
-	return out
 }
 
 // ReplaceBy gives the day by which an alarm is replaced: its maker's date, else 10 years (smoke) or 7 (CO) from its

@@ -63,41 +63,42 @@ func TestDoneStartsTheNextInterval(t *testing.T) {
 
 func TestSkipAndSnoozeNeedAReason(t *testing.T) {
 	c := monthly("2026-01-31", "2026-01-31")
-	skipped, err := Skip(c, "away in February")
+	skipped, err := Skip(c, "away in February", "Olu Brandt")
 	if err != nil || Next(skipped) != day("2026-03-31") || skipped.Why == "" {
 		t.Errorf("%+v %v", skipped, err)
 	}
-	if twice, err := Skip(skipped, "still away"); err != nil || Next(twice) != day("2026-04-30") {
+	if twice, err := Skip(skipped, "still away", "Olu Brandt"); err != nil || Next(twice) != day("2026-04-30") {
 		t.Errorf("%+v %v", twice, err)
 	}
 	if done, err := Done(skipped, day("2026-03-31"), day("2026-03-31"), "Olu Brandt"); err != nil || Next(done) != day("2026-04-30") || done.Why != "" || done.Snoozed != 0 {
 		t.Errorf("%+v %v", done, err)
 	}
 	today := day("2026-02-28")
-	put, err := Snooze(c, day("2026-03-10"), today, "trap is being replaced")
+	put, err := Snooze(c, day("2026-03-10"), today, "trap is being replaced", "Olu Brandt")
 	if err != nil || Next(put) != day("2026-03-10") {
 		t.Errorf("%+v %v", put, err)
 	}
 	yearly := vent.Check{Rule: rules.CheckGas, Months: 12, Anchor: day("2026-02-28")}
-	if _, err := Snooze(yearly, day("2026-05-29"), today, "fitter booked"); err != nil { // 90 days after 28 February
+	if _, err := Snooze(yearly, day("2026-05-29"), today, "fitter booked", "Olu Brandt"); err != nil { // 90 days after 28 February
 		t.Error(err)
 	}
 	for field, try := range map[string]func() error{
-		"why": func() error { _, err := Skip(c, " "); return err },
-		"off": func() error { x := c; x.Off = true; _, err := Skip(x, "away"); return err },
+		"why": func() error { _, err := Skip(c, " ", "Olu Brandt"); return err },
+		"off": func() error { x := c; x.Off = true; _, err := Skip(x, "away", "Olu Brandt"); return err },
 		"rule": func() error {
-			_, err := Skip(vent.Check{Rule: rules.CheckAlarmReplace, Months: 120, Anchor: today}, "away")
+			_, err := Skip(vent.Check{Rule: rules.CheckAlarmReplace, Months: 120, Anchor: today}, "away", "Olu Brandt")
 			return err
 		},
-		"put_off_until": func() error { _, err := Snooze(yearly, day("2026-05-30"), today, "later"); return err },
+		"put_off_until": func() error { _, err := Snooze(yearly, day("2026-05-30"), today, "later", "Olu Brandt"); return err },
 	} {
 		refused(t, field, try)
 	}
 	for _, until := range []vent.Date{0, today, today - 1, day("2026-02-28")} {
-		refused(t, "put_off_until", func() error { _, err := Snooze(c, until, today, "later"); return err })
+		refused(t, "put_off_until", func() error { _, err := Snooze(c, until, today, "later", "Olu Brandt"); return err })
 	}
-	refused(t, "put_off_until", func() error { _, err := Snooze(c, day("2026-04-01"), today, "later"); return err }) // past the time after it
-	refused(t, "why", func() error { _, err := Snooze(c, day("2026-03-10"), today, ""); return err })
+	refused(t, "put_off_until", func() error { _, err := Snooze(c, day("2026-04-01"), today, "later", "Olu Brandt"); return err }) // past the time after it
+	refused(t, "by", func() error { _, err := Skip(c, "away", " "); return err })
+	refused(t, "why", func() error { _, err := Snooze(c, day("2026-03-10"), today, "", "Olu Brandt"); return err })
 }
 
 // Smoke alarms 10 years from manufacture (NFPA 72 as quoted), CO alarms 7 (makers say 5 to 10); the maker's date goes first.
@@ -248,31 +249,32 @@ func TestFiveLinesAndNothingDropped(t *testing.T) {
 			t.Errorf("%s %s stands in %d lines", c.Rule, c.ID, seen[c.ID])
 		}
 	}
-	dues := Dues(Asks{Checks: all, Merge: true})
-	if len(dues) != len(lines) {
-		t.Errorf("%d dues of %d lines", len(dues), len(lines))
-	}
-	openers := map[vent.ID]bool{}
-	for _, w := range dues {
-		if openers[w.Opener] || w.Opener.IsZero() || w.Earliest > w.Day || w.Latest < w.Day {
+	held := 0
+	for i, r := range Rounds(all) {
+		r.ID = id(8000 + i)
+		if w := r.Due(); w.Opener != r.ID || w.Earliest > w.Day || w.Latest < w.Day || w.Day != r.Items[0].Day {
 			t.Errorf("%+v", w)
 		}
-		openers[w.Opener] = true
+		held += len(r.Items)
 	}
-	if unmerged := Dues(Asks{Checks: all}); len(unmerged) != len(all) {
-		t.Errorf("%d dues of %d checks", len(unmerged), len(all))
+	if held != len(all) {
+		t.Errorf("rounds hold %d of %d checks", held, len(all))
 	}
 }
 
-func TestALineSaysWhatElseIsDone(t *testing.T) {
+func TestARoundSaysWhatElseIsDone(t *testing.T) {
 	cs := []vent.Check{
 		{ID: id(3), Rule: rules.CheckScreen, Months: 6, Anchor: day("2026-05-01")},
 		{ID: id(2), Rule: rules.CheckTransition, Months: 12, Anchor: day("2026-05-22")}, // 21 days later: with it
 		{ID: id(1), Rule: rules.CheckGasket, Months: 12, Anchor: day("2026-05-23")},     // 22: later
 		{ID: id(4), Rule: rules.CheckScreen, Months: 6, Anchor: day("2026-05-02")},
 	}
-	d := Dues(Asks{Checks: cs, Merge: true})
-	if len(d) != 1 || d[0].Day != day("2026-05-01") || d[0].Reason.Rule != rules.CheckScreen || d[0].Reason.Also != rules.CheckTransition || d[0].Opener != id(1) {
+	rounds := Rounds(cs)
+	if len(rounds) != 2 || len(rounds[0].Items) != 3 || len(rounds[1].Items) != 1 {
+		t.Fatalf("%+v", rounds)
+	}
+	d := rounds[0].Due()
+	if d.Day != day("2026-05-01") || d.Reason.Rule != rules.CheckScreen || d.Reason.Also != rules.CheckTransition || d.Reason.Months != 6 {
 		t.Errorf("%+v", d)
 	}
 }

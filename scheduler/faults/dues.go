@@ -12,15 +12,12 @@ import (
 type Asks struct {
 	Faults []vent.Fault // in any state
 	Signs  []vent.Sign
-	Checks []vent.Check
 	Gas    bool
-	// Merge puts checks together into at most five lines instead of one due each; for a site whose checks are all here.
-	Merge bool
 }
 
-// Dues gives the dues that faults, signs and checks ask for, stop first, then by day. Each carries its opener: the fault,
-// the sign, the check, or of a line of checks the one with the lowest id. A sign that raised a fault which still stands is
-// spoken for by it; a waived fault is due on the day on which it comes back.
+// Dues gives the dues that faults and signs ask for, stop first, then by day. Each carries its opener: the fault or the
+// sign. A sign that raised a fault which still stands is spoken for by it; a waived fault is due on the day on which it
+// comes back. Checks are asked for by Rounds.
 func Dues(a Asks) []vent.Wanted {
 	var out []vent.Wanted
 	spoken := map[vent.ID]bool{}
@@ -33,17 +30,6 @@ func Dues(a Asks) []vent.Wanted {
 	for _, s := range a.Signs {
 		if s.Answered.IsZero() && s.On.Valid() && !spoken[s.ID] {
 			out = append(out, SignDue(s, a.Gas))
-		}
-	}
-	if a.Merge {
-		for _, g := range Lines(a.Checks) {
-			out = append(out, lineDue(g))
-		}
-	} else {
-		for _, c := range a.Checks {
-			if !c.Off {
-				out = append(out, CheckDue(c))
-			}
 		}
 	}
 	slices.SortStableFunc(out, func(a, b vent.Wanted) int {
@@ -95,7 +81,7 @@ func graceFollowUp(r rules.Fault) int {
 	return 7
 }
 
-// CheckDue is the due of one recurring check. It must not be turned off.
+// CheckDue is what one recurring check asks for, in a round of its own. It must not be turned off.
 func CheckDue(c vent.Check) vent.Wanted {
 	day := Next(c)
 	r, _ := rules.CheckByID(c.Rule)
@@ -115,14 +101,4 @@ func CheckDue(c vent.Check) vent.Wanted {
 func leeway(months int) (lead, grace int) {
 	n := min(30, max(3, months*30/8))
 	return n, n
-}
-
-// lineDue is the due of a line of checks: the first day of what it holds.
-func lineDue(g Group) vent.Wanted {
-	w := CheckDue(g.Due[0].Check)
-	for _, x := range g.Due[1:] {
-		w.Latest = min(w.Latest, max(w.Day, CheckDue(x.Check).Latest))
-	}
-	w.Opener, w.Reason.Also = g.opener(), g.also()
-	return w
 }

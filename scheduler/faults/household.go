@@ -3,7 +3,6 @@ package faults
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"ventdue/vent"
 	"ventdue/vent/rules"
@@ -18,11 +17,20 @@ type Home struct {
 	Runs       []vent.Run
 	Appliances []vent.Appliance
 	Stored     []vent.Check // of the site and all in it
+	// Kind is whose installation it is. A service business is not asked to press the buttons in its customers' homes: what
+	// anybody there can do is left to them until somebody turns it on.
+	Kind vent.OperatorKind
 }
 
-// Recurring gives the checks that a site should have and lacks (with no ID yet), and the stored ones that follow from an
-// appliance that changed: an alarm with another date, a thing that is no longer there. What an operator turned off or set
-// to another interval stays as they set it.
+// Asked reports whether a check is asked for unless somebody turns it off: all in one's own home or buildings, of a service
+// business's customers only what is for licensed people and what has a date. Ours.
+func Asked(k vent.OperatorKind, r rules.Check) bool {
+	return k != vent.Customers || r.By == rules.Licensed || r.Once
+}
+
+// Recurring gives the checks that a site should have and lacks (with no ID yet), and the stored ones that follow from
+// something that changed: an alarm with another date, a thing that is no longer there or is there again. What an operator
+// turned off or set to another interval stays as they set it. Of the missing ones Asked tells which are asked for.
 func Recurring(h Home) (missing, changed []vent.Check) {
 	r := recurring{home: h, have: map[key]bool{}}
 	for _, c := range h.Stored {
@@ -139,28 +147,56 @@ func (r *recurring) alarm(a vent.Appliance) {
 	r.put(c)
 }
 
-// changed gives stored checks that no longer fit their appliance.
+// changed gives stored checks that no longer fit what they are about.
 func (r *recurring) changed() []vent.Check {
 	var out []vent.Check
 	for _, c := range r.home.Stored {
-		i := slices.IndexFunc(r.home.Appliances, func(a vent.Appliance) bool {
-			return c.Subject.Kind == vent.KindAppliance && a.ID == c.Subject.ID
-		})
-		if i < 0 {
-			continue
+		next, gone := c, r.gone(c)
+		switch {
+		case gone != "" && !c.Off:
+			next.Off, next.Why, next.Who, next.Round = true, gone, TheRecord, vent.ID{}
+		case gone == "" && c.Off && c.Who == TheRecord:
+			next.Off, next.Why, next.Who = false, "", ""
 		}
-		a, next := r.home.Appliances[i], c
-		if a.Removed != 0 && !c.Off {
-			next.Off, next.Why = true, "removed on "+a.Removed.String()
-		}
-		if by, known := ReplaceBy(a); known && c.Rule == rules.CheckAlarmReplace && a.Removed == 0 && by != c.Anchor && by > c.LastDone {
-			next.Anchor, next.LastDone, next.Snoozed, next.Why = by, 0, 0, ""
+		if a, ok := r.applianceOf(c); ok && c.Rule == rules.CheckAlarmReplace && a.Removed == 0 {
+			if by, known := ReplaceBy(a); known && by != c.Anchor && by > c.LastDone {
+				next = next.At(vent.Standing{Anchor: by})
+			}
 		}
 		if next != c {
 			out = append(out, next)
 		}
 	}
 	return out
+}
+
+func (r *recurring) applianceOf(c vent.Check) (vent.Appliance, bool) {
+	i := slices.IndexFunc(r.home.Appliances, func(a vent.Appliance) bool { return c.Subject.Kind == vent.KindAppliance && a.ID == c.Subject.ID })
+	if i < 0 {
+		return vent.Appliance{}, false
+	}
+	return r.home.Appliances[i], true
+}
+
+// gone says why nothing is there any more to be looked at; "" where it is.
+func (r *recurring) gone(c vent.Check) string {
+	switch c.Subject.Kind {
+	case vent.KindAppliance:
+		if a, ok := r.applianceOf(c); ok && a.Removed != 0 {
+			return "removed on " + a.Removed.String()
+		}
+	case vent.KindRun:
+		for _, run := range r.home.Runs {
+			if run.ID == c.Subject.ID && run.Ended != 0 {
+				return "the run is no longer kept since " + run.Ended.String()
+			}
+		}
+	case vent.KindSite:
+		if len(r.home.Runs) > 0 && !slices.ContainsFunc(r.home.Runs, func(run vent.Run) bool { return run.Ended == 0 }) {
+			return "no run of the building is kept any more"
+		}
+	}
+	return ""
 }
 
 // Group is one line of a household's list: all checks that are one errand.
@@ -188,10 +224,7 @@ func Lines(checks []vent.Check) []Group {
 		if c.Off {
 			continue
 		}
-		line := rules.AtDryer
-		if r, ok := rules.CheckByID(c.Rule); ok {
-			line = r.Line
-		}
+		line := LineOf(c.Rule)
 		by[line] = append(by[line], Item{c, Next(c)})
 	}
 	var out []Group
@@ -204,11 +237,23 @@ func Lines(checks []vent.Check) []Group {
 	return out
 }
 
-func group(line rules.Line, items []Item) Group {
+// LineOf gives the line of a check; one of a newer program is done at the dryer.
+func LineOf(rule string) rules.Line {
+	if r, ok := rules.CheckByID(rule); ok {
+		return r.Line
+	}
+	return rules.AtDryer
+}
+
+func byDay(items []Item) {
 	slices.SortStableFunc(items, func(a, b Item) int {
 		return cmp.Or(cmp.Compare(a.Day, b.Day), cmp.Compare(a.Check.Rule, b.Check.Rule),
 			slices.Compare(a.Check.Subject.ID[:], b.Check.Subject.ID[:]), slices.Compare(a.Check.ID[:], b.Check.ID[:]))
 	})
+}
+
+func group(line rules.Line, items []Item) Group {
+	byDay(items)
 	g := Group{Line: line, Day: items[0].Day}
 	for _, x := range items {
 		if x.Day <= g.Day.AddDays(togetherDays) {
@@ -218,26 +263,4 @@ func group(line rules.Line, items []Item) Group {
 		}
 	}
 	return g
-}
-
-// also names the other rules that are due with a line's first, each once, in the order of their days.
-func (g Group) also() string {
-	var ids []string
-	for _, x := range g.Due[1:] {
-		if x.Check.Rule != g.Due[0].Check.Rule && !slices.Contains(ids, x.Check.Rule) {
-			ids = append(ids, x.Check.Rule)
-		}
-	}
-	return strings.Join(ids, ",")
-}
-
-// opener is the id under which the line stays the same line: the lowest of its checks'.
-func (g Group) opener() vent.ID {
-	id := g.Due[0].Check.ID
-	for _, x := range slices.Concat(g.Due, g.Later) {
-		if slices.Compare(x.Check.ID[:], id[:]) < 0 {
-			id = x.Check.ID
-		}
-	}
-	return id
 }
