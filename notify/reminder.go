@@ -24,9 +24,10 @@ const (
 // Sender is who reminders come from.
 type Sender struct {
 	From    netmail.Address
-	ReplyTo netmail.Address // zero: From
-	Pages   string          // public address of the pages; "" where there is none
-	Signer  *mail.Signer    // nil: not signed
+	ReplyTo netmail.Address  // zero: From
+	Pages   string           // public address of the pages; "" where there is none
+	Choices desk.ChoiceLinks // leads to the page on which a person chooses; used where there are Pages
+	Signer  *mail.Signer     // nil: not signed
 	// OneReturn is for servers that take mail from the address From alone: a bounce then does not name its message.
 	OneReturn bool
 }
@@ -53,7 +54,10 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 		return cmp.Or(cmp.Compare(urgency(a.Due), urgency(b.Due)), cmp.Compare(a.Due.Day, b.Due.Day))
 	})
 	w := wordsFor(r)
-	text, html, err := mail.Layout(s.page(w, r))
+	page := s.page(w, r)
+	links, oneClick := s.choices(w, r)
+	page.Links = links
+	text, html, err := mail.Layout(page)
 	if err != nil {
 		return desk.Letter{}, err
 	}
@@ -61,7 +65,7 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
 		EnvelopeID: s.envelopeID(r.Message.ID),
-		Subject:    subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(),
+		Subject:    subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick,
 	}
 	job, err := mail.Seal(l, s.Signer)
 	if err != nil {

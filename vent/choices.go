@@ -1,28 +1,19 @@
 package vent
 
-// The purposes of reminders, to each of which a person may say no by itself. A stop has none: nobody can be without it. Nor
-// has the confirmation of what a person just did, such as a booking.
+// The purposes of reminders, each named as the kind of notice that serves it, to each of which a person may say no by itself.
+// A stop is none: nobody can be without it. Nor is the confirmation of what a person just did, such as a booking.
 const (
 	PurposeAll     = "all"
-	PurposeDues    = "run_due"        // a vent run must be looked at or cleaned
-	PurposeChecks  = "check_due"      // a recurring check
-	PurposeFaults  = "fault"          // a fault with a deadline that is no stop
-	PurposeVisits  = "visit_reminder" // a booked visit comes near
-	PurposeRecords = "record"         // what a visit found
+	PurposeDues    = "run_due"    // a vent run must be looked at or cleaned
+	PurposeChecks  = "check_due"  // a recurring check
+	PurposeFaults  = "fault"      // a fault with a deadline that is no stop
+	PurposeVisits  = "visit_soon" // a booked visit comes near
+	PurposeRecords = "record"     // what a visit found
 )
 
 // Purposes lists the purposes that can be chosen, in the order in which people read them.
 func Purposes() []string {
 	return []string{PurposeDues, PurposeChecks, PurposeFaults, PurposeVisits, PurposeRecords}
-}
-
-// Purpose gives the purpose that a notice of the kind serves; "" where nobody can be without it.
-func (k NoticeKind) Purpose() string {
-	switch k {
-	case NoticeRunDue:
-		return PurposeDues
-	}
-	return ""
 }
 
 // maxConsents is how many words of a person are kept: a link in a mail can be used again and again.

@@ -57,6 +57,7 @@ type server struct {
 	auth     *auth
 	shown    *keepsake
 	signs    desk.SignLinks
+	choices  desk.ChoiceLinks
 	signGate *gate
 	pages    map[string]*template.Template
 	assets   map[string]asset
@@ -87,6 +88,9 @@ func New(o Options) (http.Handler, error) {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.signs, err = o.Desk.SignLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.choices, err = o.Desk.ChoiceLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.assets, err = loadAssets(); err != nil {
@@ -134,6 +138,8 @@ func (s *server) routes() {
 
 	m.Handle("GET /s/{token}", s.public(s.showSign))
 	m.Handle("POST /s/{token}", s.public(s.tellSign))
+	m.Handle("GET /m/{token}", s.public(s.showChoices))
+	m.Handle(choicesRoute, s.public(s.takeChoices))
 	m.Handle("GET /signin", s.public(s.showSignIn))
 	m.Handle("POST /signin", s.public(s.signIn))
 	m.Handle("POST /signout", s.page(s.signOut))

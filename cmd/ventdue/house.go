@@ -106,7 +106,7 @@ var securities = map[string]mail.Security{
 }
 
 // senderOf gives who reminders come from.
-func senderOf(cfg config.Config) (notify.Sender, error) {
+func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 	from, err := netmail.ParseAddress(cfg.Mail.From)
 	if err != nil {
 		return notify.Sender{}, fmt.Errorf("mail.from %q: %w", cfg.Mail.From, err)
@@ -118,6 +118,9 @@ func senderOf(cfg config.Config) (notify.Sender, error) {
 			return notify.Sender{}, fmt.Errorf("mail.reply_to %q: %w", cfg.Mail.ReplyTo, err)
 		}
 		s.ReplyTo = *reply
+	}
+	if s.Choices, err = h.desk.ChoiceLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
+		return s, err
 	}
 	return s, s.Check()
 }

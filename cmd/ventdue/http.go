@@ -25,7 +25,7 @@ func (d *theDaemon) assemble(cfg config.Config) (*serving, error) {
 	if err != nil {
 		return nil, err
 	}
-	sender, err := senderOf(cfg)
+	sender, err := d.house.senderOf(cfg)
 	if err != nil {
 		return nil, err
 	}
