@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 
 	"ventdue/scheduler"
 	"ventdue/store"
@@ -27,6 +28,7 @@ func (d *Desk) Sharpen(by By, run vent.ID) (list []scheduler.Sharper, err error)
 			}
 		}
 		list, err = scheduler.Sharpen(p.in, vent.InstantOf(by.Now).DateIn(zoneOf(p.in.Site.Zone)))
+		list = slices.DeleteFunc(list, func(s scheduler.Sharper) bool { return s.Measure == scheduler.ReadAfter }) // that moment has passed
 		return err
 	})
 	if err != nil {

@@ -43,10 +43,7 @@ func Plan(in Input) (Outlook, error) {
 	if in.Run.Ended != 0 {
 		return Outlook{}, nil
 	}
-	belief := lint.Learn(lint.Case{
-		Run: in.Run, Dryer: in.Dryer, Unit: in.Unit, Site: in.Site,
-		Findings: in.Findings, Faults: in.Faults, Pool: in.Pool,
-	})
+	belief := lint.Learn(in.knowledge())
 	f := factsOf(in, &belief)
 	out := Outlook{Belief: &belief, Troubles: belief.Troubles()}
 	clean := due.Clean(f, in.Policy, told(in.Open, vent.DueClean))
@@ -55,6 +52,11 @@ func Plan(in Input) (Outlook, error) {
 		out.Dues = append(out.Dues, look)
 	}
 	return out, nil
+}
+
+// knowledge is what bears on the run's lint.
+func (in Input) knowledge() lint.Case {
+	return lint.Case{Run: in.Run, Dryer: in.Dryer, Unit: in.Unit, Site: in.Site, Findings: in.Findings, Faults: in.Faults, Pool: in.Pool}
 }
 
 // told finds the open due of a kind that somebody was told a day of.

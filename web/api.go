@@ -11,6 +11,7 @@ import (
 
 	"ventdue/desk"
 	"ventdue/desk/wording"
+	"ventdue/scheduler"
 	"ventdue/vent"
 )
 
@@ -51,6 +52,7 @@ type apiDue struct {
 	CleanUnknown bool          `json:"last_cleaning_unknown,omitempty"`
 	Text         string        `json:"text"`
 	Reasons      []string      `json:"reasons"`
+	Figures      []string      `json:"figures,omitempty"` // the numbers, in words
 	Numbers      vent.Reason   `json:"numbers"`
 	UID          string        `json:"uid"`
 	Site         *apiNamed     `json:"site,omitempty"`
@@ -106,7 +108,7 @@ func rowsAsked(given string) (int, error) {
 func dueOf(words wording.Words, d vent.Due, today vent.Date) apiDue {
 	return apiDue{ID: d.ID, RunID: d.Subject.ID, Kind: d.Kind, Day: d.Day, Earliest: d.Earliest, Latest: d.Latest,
 		State: wording.StateKey(d, today), Severity: d.Severity, CleanUnknown: d.Unknown, Text: words.What(d),
-		Reasons: words.Reason(d), Numbers: d.Reason, UID: d.UID}
+		Reasons: words.Reason(d), Figures: words.Numbers(d), Numbers: d.Reason, UID: d.UID}
 }
 
 func placedDue(words wording.Words, d desk.DueView, today vent.Date) apiDue {
@@ -137,6 +139,11 @@ type apiRunView struct {
 	Signs    []vent.Sign     `json:"signs"`
 	Faults   []vent.Fault    `json:"faults"`
 	Cautions []string        `json:"cautions"`
+
+	Flow     scheduler.Course `json:"flow"`              // over time: what the picture is drawn from
+	FlowText string           `json:"flow_text"`         // what the picture shows, in words
+	Picture  string           `json:"picture"`           // its address (svg)
+	Sharper  string           `json:"sharper,omitempty"` // what would make the date surer
 }
 
 func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error {
@@ -154,6 +161,14 @@ func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error
 	if !view.Dryer.ID.IsZero() {
 		x.Dryer = &view.Dryer
 	}
+	if x.Flow, err = s.desk.Course(s.by(v), view.Run.ID); err != nil {
+		return err
+	}
+	sharper, err := s.desk.Sharpen(s.by(v), view.Run.ID)
+	if err != nil {
+		return err
+	}
+	x.FlowText, x.Picture, x.Sharper = flowPicture(view, x.Flow).Text(words), s.root+flowAddress(view), words.Sharper(sharper)
 	return writeJSON(w, http.StatusOK, x)
 }
 

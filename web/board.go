@@ -276,7 +276,7 @@ func (l links) picks(words wording.Words, c desk.BoardCounts) []pick {
 		if x.pick != desk.PickAll {
 			name = string(x.pick)
 		}
-		all = append(all, pick{Name: words.Say("page.pick." + name), Count: grouped(x.n), Link: l.pick(x.pick), Current: current})
+		all = append(all, pick{Name: words.Say("page.pick." + name), Count: wording.Grouped(x.n), Link: l.pick(x.pick), Current: current})
 	}
 	return all
 }
@@ -335,14 +335,5 @@ func counted(words wording.Words, key string, n int) string {
 	if n == 1 {
 		key += ".one"
 	}
-	return words.Say(key, "n", grouped(n))
-}
-
-// grouped writes a count with thin spaces between the thousands, as in 20 000.
-func grouped(n int) string {
-	s := strconv.Itoa(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "\u202f" + s[i:]
-	}
-	return s
+	return words.Say(key, "n", wording.Grouped(n))
 }

@@ -52,7 +52,7 @@ func (f figures) parts(d airflow.Duct, v vent.Version) []fact {
 	}
 	outlet := f.Say("page.outlet." + string(d.Outlet.Kind))
 	if d.Outlet.Diameter > 0 {
-		outlet += ", " + f.bore(d.Outlet.Diameter)
+		outlet += ", " + f.Bore(d.Outlet.Diameter)
 	}
 	all = append(all, fact{Label: f.Say("page.route.outlet"), Value: outlet})
 	for _, x := range []struct {
@@ -67,12 +67,12 @@ func (f figures) parts(d airflow.Duct, v vent.Version) []fact {
 }
 
 func (f figures) section(s airflow.Section) string {
-	text := f.length(s.Length)
+	text := f.Length(s.Length)
 	if s.Material != "" {
 		text += " " + f.Say("page.material."+string(s.Material))
 	}
 	if s.Diameter > 0 {
-		text += ", " + f.bore(s.Diameter)
+		text += ", " + f.Bore(s.Diameter)
 	}
 	return text
 }
@@ -89,11 +89,11 @@ func (f figures) codeLength(d airflow.Duct, v vent.Version, edition string) (fac
 		return []fact{{Label: label, Value: f.Say("page.code.not_counted"), Note: err.Error()}}, nil
 	}
 	facts = append(facts, f.checked(fact{Label: label,
-		Value: f.Say("page.code.of", "length", f.length(c.Length), "limit", f.length(c.Limit), "rule", rule.Title)}, c.Passes))
+		Value: f.Say("page.code.of", "length", f.Length(c.Length), "limit", f.Length(c.Limit), "rule", rule.Title)}, c.Passes))
 	sources = append(sources, c.Source)
 	if t := c.Transition; t.Length > 0 {
 		facts = append(facts, f.checked(fact{Label: f.Say("page.code.transition"),
-			Value: f.Say("page.code.of_transition", "length", f.length(t.Length), "limit", f.length(t.Limit))}, t.Passes))
+			Value: f.Say("page.code.of_transition", "length", f.Length(t.Length), "limit", f.Length(t.Limit))}, t.Passes))
 		sources = append(sources, t.Source)
 	}
 	if c.LabelNeeded && !v.Labelled {
@@ -123,10 +123,10 @@ func (f figures) cleanFlow(d airflow.Duct, dryer vent.Appliance) []fact {
 	}
 	limit := dryer.StaticLimit()
 	return []fact{
-		{Label: f.Say("page.clean.flow"), Value: f.flow(at.Flow), Note: f.Say("page.clean.computed")},
-		{Label: f.Say("page.clean.speed"), Value: f.speed(at.OutletSpeed)},
+		{Label: f.Say("page.clean.flow"), Value: f.Flow(at.Flow), Note: f.Say("page.clean.computed")},
+		{Label: f.Say("page.clean.speed"), Value: f.Speed(at.OutletSpeed)},
 		f.checked(fact{Label: f.Say("page.clean.static"),
-			Value: f.Say("page.clean.of", "static", f.pressure(at.Static), "limit", f.pressure(limit))}, at.Static <= limit),
+			Value: f.Say("page.clean.of", "static", f.Pressure(at.Static), "limit", f.Pressure(limit))}, at.Static <= limit),
 	}
 }
 
@@ -152,7 +152,7 @@ func (f figures) dryerFacts(a vent.Appliance) []fact {
 	if a.Installed != 0 {
 		add("installed", f.Date(a.Installed))
 	}
-	add("static_limit", f.pressure(a.StaticLimit()))
+	add("static_limit", f.Pressure(a.StaticLimit()))
 	if a.Fuel == vent.Gas {
 		key := "page.dryer.co_none"
 		if a.HasCO {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/vent"
 )
 
@@ -168,7 +169,7 @@ func (s *server) showSitePaper(w http.ResponseWriter, r *http.Request, v visitor
 		}
 	}
 	for _, word := range order {
-		p.Tally = append(p.Tally, p.Say("page.paper.tally", "n", grouped(counts[word]), "state", word))
+		p.Tally = append(p.Tally, p.Say("page.paper.tally", "n", wording.Grouped(counts[word]), "state", word))
 	}
 	if record.Ended > 0 {
 		p.Ended = counted(p.Words, "page.paper.ended", record.Ended)

@@ -25,11 +25,11 @@ const (
 	photoRoute  = "POST /api/photos"
 )
 
-// picture is a photo as a page shows it.
-type picture struct{ Link, Name string }
+// photo is a photo as a page shows it.
+type photo struct{ Link, Name string }
 
-func pictures(photos []vent.Photo, root string) []picture {
-	return each(photos, func(p vent.Photo) picture { return picture{root + "/photos/" + p.SHA256, p.Name} })
+func pictures(photos []vent.Photo, root string) []photo {
+	return each(photos, func(p vent.Photo) photo { return photo{root + "/photos/" + p.SHA256, p.Name} })
 }
 
 // showPhoto sends a photo. Its address names its content, so that a browser may keep it.

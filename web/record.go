@@ -99,7 +99,7 @@ func (f figures) typed(readings []vent.Reading, q vent.Quantity) string {
 		case r.Given != "":
 			return r.Given
 		default:
-			return f.value(r)
+			return f.Figure(r)
 		}
 	}
 	return ""
@@ -209,7 +209,7 @@ func (f figures) readings(old []vent.Reading, speed, static *field) []vent.Readi
 		case err != nil:
 			x.in.Problem = err.Error()
 		case r.Valid().Err() != nil:
-			x.in.Problem = f.Say("page.problem.reading", "value", f.value(r))
+			x.in.Problem = f.Say("page.problem.reading", "value", f.Figure(r))
 		default:
 			all = append(all, r)
 		}
@@ -320,5 +320,5 @@ func (s *server) askAgain(w http.ResponseWriter, v visitor, view desk.RunView, f
 	if form.General == "" {
 		form.General = s.words().Say("page.problem.form")
 	}
-	return s.render(w, status, "run", s.runPage(v, view, form, sentFault{}))
+	return s.renderRun(w, status, v, view, form, sentFault{})
 }

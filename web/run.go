@@ -29,6 +29,7 @@ type runPage struct {
 	Access                     []string
 	Recorded                   []string // what the finding that was just recorded changed
 	Dues                       []dueCard
+	Flow                       flow
 	Cautions                   []string
 	Route                      geometry
 	Dryer                      []fact
@@ -48,7 +49,7 @@ type dueCard struct {
 	State, StateWord     string
 	Stop                 bool
 	What, Day, ISO, Away string
-	Reasons              []string
+	Reasons, Numbers     []string
 }
 
 // notable is a sign.
@@ -62,7 +63,7 @@ type look struct {
 	ID, Day, ISO, Outcome, By string
 	Facts                     []fact
 	Note, Recorded            string
-	Photos                    []picture
+	Photos                    []photo
 	Corrected                 bool   // a later word replaced it
 	Corrects                  bool   // it replaced an earlier one
 	CorrectLink               string // address of the form that corrects it; "" where it no longer counts
@@ -86,7 +87,10 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 		}
 		form = words.formOf(view, f, s.root)
 	}
-	p := s.runPage(v, view, form, sentFault{})
+	p, err := s.runPage(v, view, form, sentFault{})
+	if err != nil {
+		return err
+	}
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
 		p.Recorded = words.changes(view, f)
 	}
@@ -117,8 +121,8 @@ func findingOf(view desk.RunView, id string) (vent.Finding, bool) {
 	return vent.Finding{}, false
 }
 
-func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sentFault) runPage {
-	p := runPage{page: s.newPage(v, "due"), ID: view.Run.ID.String(), Form: form}
+func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sentFault) (p runPage, err error) {
+	p = runPage{page: s.newPage(v, "due"), ID: view.Run.ID.String(), Form: form}
 	f := figures{p.Words}
 	p.Title = view.Label()
 	p.Site, p.Room, p.Address = view.Site.Name, roomIn(view.Place), view.Site.Address
@@ -150,7 +154,17 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	if n := len(view.Trail) - trailRows; n > 0 {
 		p.TrailMore = f.Say("page.trail.more", "n", strconv.Itoa(n))
 	}
-	return p
+	p.Flow, err = s.flowOf(v, view)
+	return p, err
+}
+
+// renderRun writes a run's page with forms that were sent and have to be asked again.
+func (s *server) renderRun(w http.ResponseWriter, status int, v visitor, view desk.RunView, form recordForm, sent sentFault) error {
+	p, err := s.runPage(v, view, form, sent)
+	if err != nil {
+		return err
+	}
+	return s.render(w, status, "run", p)
 }
 
 func zoneOf(name string) *time.Location {
@@ -164,7 +178,7 @@ func zoneOf(name string) *time.Location {
 func (f figures) dueCard(d vent.Due, today vent.Date) dueCard {
 	state := wording.StateKey(d, today)
 	return dueCard{State: state, StateWord: f.Say("state." + state), Stop: d.Severity == vent.Stop,
-		What: f.What(d), Day: f.Date(d.Day), ISO: d.Day.String(), Away: f.Away(d.Day, today), Reasons: f.Reason(d)}
+		What: f.What(d), Day: f.Date(d.Day), ISO: d.Day.String(), Away: f.Away(d.Day, today), Reasons: f.Reason(d), Numbers: f.Numbers(d)}
 }
 
 // access tells how to get in, without codes and keys: those are for the assigned technician on the day.
@@ -238,7 +252,7 @@ func (f figures) look(x vent.Finding, zone *time.Location, root, us string) look
 	add("parts", each(x.Parts, f.part)...)
 	add("close_out", each(x.CloseOut, f.closeLine)...)
 	if x.LoadCounter > 0 {
-		add("counter", grouped(int(x.LoadCounter)))
+		add("counter", wording.Grouped(int(x.LoadCounter)))
 	}
 	if x.Recorded != 0 {
 		l.Recorded = f.Say("page.look.recorded", "when", f.moment(x.Recorded, zone), "who", x.Recorder)
@@ -262,7 +276,7 @@ func (f figures) part(x vent.PartCheck) string {
 	}
 	said := f.Say("page.part", "part", name, "result", f.named("page.part.", x.Result))
 	if x.Reading != nil {
-		said += ", " + f.reading(*x.Reading)
+		said += ", " + f.Reading(*x.Reading)
 	}
 	if x.Replaced {
 		said += ", " + f.Say("page.part.replaced")
@@ -290,7 +304,7 @@ func (f figures) state(lint vent.Grade, readings []vent.Reading) string {
 		parts = append(parts, f.Say("page.grade."+string(lint)))
 	}
 	for _, r := range readings {
-		parts = append(parts, f.reading(r))
+		parts = append(parts, f.Reading(r))
 	}
 	return strings.Join(parts, "; ")
 }

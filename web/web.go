@@ -123,6 +123,7 @@ func (s *server) routes() {
 	m.Handle("GET /{$}", s.page(s.showBoard))
 	m.Handle("GET /runs/{id}", s.page(s.showRun))
 	m.Handle(recordRoute, s.page(s.recordFinding))
+	m.Handle("GET /runs/{id}/flow.svg", s.page(s.showFlow))
 	m.Handle("GET /runs/{id}/record", s.page(s.showRunPaper))
 	m.Handle("GET /runs/{id}/record.csv", s.page(s.runSheet))
 	m.Handle("GET /findings/{id}/record", s.page(s.showFindingPaper))

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -122,11 +123,12 @@ func plain(s string) string {
 func (a *app) explainCmd() *cobra.Command {
 	var args runArgs
 	var asJSON bool
+	var file string
 	c := &cobra.Command{
 		Use:     "explain RUN",
 		Short:   "Say why a run is due when it is",
 		Long:    "Say what is due on a run, when, from which numbers, and what would change it.\nRUN is its id, its run_ref, or words that fit one run: site, unit, name.",
-		Example: "  ventdue explain R-1042\n  ventdue explain maple 3B --json",
+		Example: "  ventdue explain R-1042\n  ventdue explain maple 3B --json\n  ventdue explain maple 3B --picture flow.svg",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return usage("which run? give its id, its run_ref, or words of its site, unit and name")
@@ -134,21 +136,30 @@ func (a *app) explainCmd() *cobra.Command {
 			return nil
 		},
 		RunE: func(c *cobra.Command, words []string) error {
-			args.Run = strings.Join(words, " ")
+			args.Run, args.Picture = strings.Join(words, " "), file != ""
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				got, err := call.Ask[explainAnswer](ctx, o, opExplain, args, nil)
+				if err == nil && file != "" {
+					err = os.WriteFile(file, got.Picture, 0o644)
+				}
 				if err != nil {
 					return err
 				}
+				got.Picture = nil // it has its own file
 				if asJSON {
 					return printJSON(a.Out, got)
 				}
-				return a.printExplained(got)
+				if err := a.printExplained(got); err != nil || file == "" {
+					return err
+				}
+				_, err = fmt.Fprintf(a.Out, "\nThe flow over time is drawn in %s\n", file)
+				return err
 			})
 		},
 	}
 	dateFlag(c, &args.Today, "today", "answer as if it were this day")
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")
+	c.Flags().StringVar(&file, "picture", "", "draw the flow over time into this file (svg)")
 	return c
 }
 
@@ -165,8 +176,9 @@ func (a *app) printExplained(e explainAnswer) error {
 		}
 	}
 	if e.Sharper != "" {
-		fmt.Fprintf(b, "\nTo make the date surer: %s.\n", e.Sharper)
+		fmt.Fprintf(b, "\nTo make the date surer: %s\n", e.Sharper)
 	}
+	fmt.Fprintf(b, "\nFlow over time: %s\n", plain(e.FlowText))
 	said := map[string]bool{}
 	for i, f := range e.Faults {
 		f.Cautions = slices.DeleteFunc(slices.Clone(f.Cautions), func(c string) bool {

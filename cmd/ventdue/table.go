@@ -11,6 +11,7 @@ import (
 
 	"ventdue/cmd/ventdue/call"
 	"ventdue/desk"
+	"ventdue/desk/picture"
 	"ventdue/desk/wording"
 	"ventdue/scheduler"
 	"ventdue/vent"
@@ -176,8 +177,9 @@ func lineOf(w wording.Words, v desk.DueView, today vent.Date) dueLine {
 }
 
 type runArgs struct {
-	Run   string    `json:"run"`
-	Today vent.Date `json:"today,omitzero"`
+	Run     string    `json:"run"`
+	Today   vent.Date `json:"today,omitzero"`
+	Picture bool      `json:"picture,omitempty"`
 }
 
 type explainAnswer struct {
@@ -190,6 +192,10 @@ type explainAnswer struct {
 	Faults   []faultLine    `json:"faults"` // open and put off
 	// Sharper is what would move the cleaning's date most, if it were found out today; "" where nothing would.
 	Sharper string `json:"sharper,omitempty"`
+
+	Flow     scheduler.Course `json:"flow"`              // over time: what the picture is drawn from
+	FlowText string           `json:"flow_text"`         // what the picture shows, in words
+	Picture  []byte           `json:"picture,omitempty"` // svg, where it was asked for
 }
 
 type explainedDue struct {
@@ -230,20 +236,20 @@ func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explai
 		return out, err
 	}
 	out.Faults = faultLinesOf(faults)
-	out.Sharper, err = h.sharper(by(r), id)
-	return out, err
-}
-
-// sharper says what would move a run's date most of what can still be found out; the reading right after the last cleaning
-// cannot be made up for.
-func (h *house) sharper(by desk.By, run vent.ID) (string, error) {
-	list, err := h.desk.Sharpen(by, run)
-	for _, s := range list {
-		if s.Measure != scheduler.ReadAfter {
-			return s.String(), err
-		}
+	sharper, err := h.desk.Sharpen(by(r), id)
+	if err != nil {
+		return out, err
 	}
-	return "", err
+	out.Sharper = w.Sharper(sharper)
+	if out.Flow, err = h.desk.Course(by(r), id); err != nil {
+		return out, err
+	}
+	flow := picture.Flow{Course: out.Flow, Where: v.Label(), Today: v.Today, Alone: true}
+	out.FlowText = flow.Text(w)
+	if a.Picture {
+		out.Picture = flow.SVG(w)
+	}
+	return out, nil
 }
 
 type recordArgs struct {

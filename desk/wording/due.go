@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"ventdue/desk"
+	"ventdue/scheduler"
 	"ventdue/scheduler/lint"
 	"ventdue/vent"
 	"ventdue/vent/rules"
@@ -70,7 +71,7 @@ func (w Words) Reason(d vent.Due) []string {
 }
 
 func (w Words) lastFlow(r vent.Reason) string {
-	return w.Say("reason.last_flow", "share", w.percent(r.LastFlow), "date", w.Date(r.LastFlowOn))
+	return w.Say("reason.last_flow", "share", w.Percent(r.LastFlow), "date", w.Date(r.LastFlowOn))
 }
 
 func (w Words) window(d vent.Due) string {
@@ -100,17 +101,17 @@ func (w Words) cause(d vent.Due) string {
 	case vent.BoundPastLimit:
 		return w.past(d)
 	case vent.BoundNone:
-		return w.Say("reason.limit", "chance", w.percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
+		return w.Say("reason.limit", "chance", w.Percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
 	case vent.BoundNoEvidence:
 		if r.Cycles >= 2 {
 			return w.Say("reason.bound.not_allowed", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
 		}
 		return w.Say("reason.bound.no_evidence", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
 	case vent.BoundLongest, vent.BoundLook, vent.BoundCeiling:
-		return w.Say("reason.bound."+string(r.Bound), "months", strconv.Itoa(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.percent(r.Chance))
+		return w.Say("reason.bound."+string(r.Bound), "months", strconv.Itoa(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.Percent(r.Chance))
 	}
-	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.percent(r.Chance),
-		"share", w.percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
+	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.Percent(r.Chance),
+		"share", w.Percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
 }
 
 // past says what found the run past its limit: an eye, a reading, or the reading right after a cleaning.
@@ -130,7 +131,7 @@ func (w Words) past(d vent.Due) string {
 	case after:
 		key += "_after"
 	}
-	return w.Say(key, "date", w.Date(d.Day), "share", w.percent(r.LastFlow), "seen", seen)
+	return w.Say(key, "date", w.Date(d.Day), "share", w.Percent(r.LastFlow), "seen", seen)
 }
 
 // rule names a sign, a fault rule or a recurring check in plain words; an unknown one by its id.
@@ -179,7 +180,7 @@ func (w Words) Numbers(d vent.Due) (s []string) {
 		return s // what was found outvotes the numbers
 	}
 	if r.Chance > 0 && d.Kind == vent.DueClean {
-		s = append(s, w.Say("numbers.chance", "chance", w.percent(r.Chance), "limit", w.Say("limit."+string(r.Limit)), "risk", w.percent(r.Risk)))
+		s = append(s, w.Say("numbers.chance", "chance", w.Percent(r.Chance), "limit", w.Say("limit."+string(r.Limit)), "risk", w.Percent(r.Risk)))
 	}
 	if r.ByModel != 0 && r.ByModel != d.Day {
 		s = append(s, w.Say("numbers.model", "date", w.Date(r.ByModel)))
@@ -188,6 +189,23 @@ func (w Words) Numbers(d vent.Due) (s []string) {
 		s = append(s, w.Say("numbers.median", "month", w.Month(r.Median)))
 	}
 	return s
+}
+
+// Sharper says what would make a run's date surer: the first of the list, which moves it most; "" for an empty list.
+func (w Words) Sharper(list []scheduler.Sharper) string {
+	if len(list) == 0 {
+		return ""
+	}
+	s := list[0]
+	days := max(s.Earlier, s.Later)
+	much := w.Say("sharper.days", "n", strconv.Itoa(days))
+	switch months := (days*12 + 183) / 365; {
+	case months == 1:
+		much = w.Say("sharper.month")
+	case months > 1:
+		much = w.Say("sharper.months", "n", strconv.Itoa(months))
+	}
+	return w.Say("sharper."+string(s.Measure), "much", much)
 }
 
 // Cautions gives the cautions that belong to the work on a run.

@@ -94,8 +94,8 @@ func (w Words) Away(d, today vent.Date) string {
 	return w.Say("away.days", "n", strconv.Itoa(n))
 }
 
-// percent writes a share as whole percent; what rounds to nothing or to all says so.
-func (w Words) percent(share float64) string {
+// Percent writes a share as whole percent; what rounds to nothing or to all says so.
+func (w Words) Percent(share float64) string {
 	switch {
 	case share > 0 && share < 0.005:
 		return w.Say("under_one_percent")

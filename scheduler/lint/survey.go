@@ -93,7 +93,7 @@ const provenShare = 0.92
 
 // note keeps the newest reading of air as a share of the clean value.
 func (b *Belief) note(a air, on vent.Date) {
-	b.lastFlow, b.lastFlowOn = min(1.2, math.Exp(a.x-b.clean)), on
+	b.lastFlow, b.lastFlowOn = min(mostShare, math.Exp(a.x-b.clean)), on
 }
 
 // matIsPast reports whether a mat that was seen on a day is past the limit: where the thinnest mat holds as much lint as the
