@@ -115,16 +115,22 @@ func (p *plot) limit() {
 func (p *plot) days() {
 	if p.Today != 0 && p.shown(p.Today) {
 		x := p.x(p.Today)
-		p.put(`<path class="flow-today" stroke-dasharray="1.5 3" d="M%v %vV%v"/>`, x, top-4, bottom)
+		p.put(`<path class="flow-today" stroke-dasharray="1.5 3" d="M%v %vV%v"/>`+"\n", x, top-4, bottom+4)
 		words := p.w.Say("picture.today")
 		p.text(p.held(x, words), p.below-rowHeight+8, "middle", "flow-strong", words)
-		p.put(`<path class="flow-today" stroke-opacity=".6" d="M%v %vV%v"/>`+"\n", x, bottom, p.below-2*rowHeight+10)
 	}
 	if d := p.Course.Due; d != nil && p.shown(d.Day) {
 		x := p.x(d.Day)
 		words := p.w.Say("picture.due", "date", p.w.Date(d.Day))
 		p.put(`<path class="flow-due" stroke-width="2" d="M%v %vV%v"/>`, x, top, bottom)
 		p.put(`<path class="flow-due" fill="currentColor" stroke="none" d="M%v %vl-5 -7h10z"/>`, x, top)
-		p.text(p.held(x, words), top-10, "middle", "flow-strong", words)
+		switch { // an anchor at the frame's edge holds whatever the font is
+		case x > left+(right-left)*0.6:
+			p.text(right, top-10, "end", "flow-strong", words)
+		case x < left+(right-left)*0.4:
+			p.text(left, top-10, "start", "flow-strong", words)
+		default:
+			p.text(x, top-10, "middle", "flow-strong", words)
+		}
 	}
 }

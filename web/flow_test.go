@@ -1,0 +1,56 @@
+package web
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"net/http"
+	"strings"
+	"testing"
+
+	"ventdue/vent"
+)
+
+// The page of a run, the file and the JSON show the same picture: one day, one limit, one text.
+func TestFlowOverTime(t *testing.T) {
+	h := newHouse(t, nil)
+	h.setOperator(vent.SI)
+	d := maple()
+	d.site = `</title><script>alert("x")</script>`
+	id := h.add(d)[0]
+	page := runPath(id.run)
+	h.cleaned(id.run, vent.NewDate(2026, 3, 2))
+	_, err := h.desk.Record(h.by(), vent.Finding{RunID: id.run, Date: vent.NewDate(2026, 10, 2), Source: "visit", By: vent.Doer{Kind: vent.ByUs}, Outcome: vent.LookedOnly,
+		Before: []vent.Reading{{Quantity: vent.AirSpeed, Value: 6.5}, {Quantity: vent.Static, Value: 120}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	shown := h.page(page)
+	checkPage(t, "run", shown)
+	if strings.Count(shown, `class="flow"`) != 1 || strings.Contains(shown, "<script") {
+		t.Error("the page has one picture, and names are text in it")
+	}
+	file := h.get(page + "/flow.svg")
+	if file.status != http.StatusOK || file.header.Get("Content-Type") != "image/svg+xml" || !strings.Contains(file.header.Get("Content-Security-Policy"), "default-src 'none'") {
+		t.Fatalf("flow.svg: %d %v", file.status, file.header)
+	}
+	for x := xml.NewDecoder(strings.NewReader(file.body)); ; {
+		if _, err := x.Token(); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatalf("flow.svg is not well-formed: %v", err)
+		}
+	}
+	var view apiRunView
+	h.json("GET", "/api"+page, "", &view)
+	if len(view.Flow.Readings) != 2 || len(view.Flow.Cleanings) != 1 || len(view.Flow.Likely) == 0 || view.Flow.Due == nil || view.Picture != page+"/flow.svg" {
+		t.Fatalf("flow %+v, picture %q", view.Flow, view.Picture)
+	}
+	for _, text := range []string{shown, file.body} {
+		wantText(t, text, view.FlowText)
+	}
+	wantText(t, view.FlowText, "120 Pa", "2 March 2026")
+	if r := h.get("/runs/0197f000-0000-7000-8000-000000000000/flow.svg"); r.status != http.StatusNotFound {
+		t.Errorf("a run that is not there: %d", r.status)
+	}
+}
