@@ -47,9 +47,9 @@ func TestFlowOverTime(t *testing.T) {
 		t.Fatalf("flow %+v, picture %q", view.Flow, view.Picture)
 	}
 	for _, text := range []string{shown, file.body} {
-		wantText(t, text, view.FlowText)
+		wantText(t, text, strings.ReplaceAll(view.FlowText, "\u00a0", " "))
 	}
-	wantText(t, view.FlowText, "120 Pa", "2 March 2026")
+	wantText(t, view.FlowText, "119 % of the clean flow", "2 March 2026")
 	if r := h.get("/runs/0197f000-0000-7000-8000-000000000000/flow.svg"); r.status != http.StatusNotFound {
 		t.Errorf("a run that is not there: %d", r.status)
 	}

@@ -165,7 +165,7 @@ func TestWellFormedAndTold(t *testing.T) {
 func TestSaysWhatItShows(t *testing.T) {
 	said := maple().Text(wording.For("en", vent.US))
 	// 7.6 m/s is 1 496 ft/min (0.00508 m/s to one ft/min).
-	for _, want := range []string{"1496", "100 %", "below 75 %", "12 June 2027", "13 May 2027", "12 July 2027"} {
+	for _, want := range []string{"1496", "100 %", "falls below 75 %", "12 June 2027", "13 May 2027", "12 July 2027"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("%q is missing in: %s", want, said)
 		}

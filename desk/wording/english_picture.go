@@ -16,7 +16,7 @@ var englishPicture = map[string]string{
 	"picture.month.1":        "Jan", "picture.month.2": "Feb", "picture.month.3": "Mar", "picture.month.4": "Apr", "picture.month.5": "May", "picture.month.6": "Jun",
 	"picture.month.7": "Jul", "picture.month.8": "Aug", "picture.month.9": "Sep", "picture.month.10": "Oct", "picture.month.11": "Nov", "picture.month.12": "Dec",
 	"picture.text.last": "Last reading {date}: {reading}, {share} of the clean flow.", "picture.text.none": "No reading of air yet.",
-	"picture.text.cleaned": "Last cleaned {date}.", "picture.text.limit": "The run counts as choked below {share} of the clean flow.",
+	"picture.text.cleaned": "Last cleaned {date}.", "picture.text.limit": "It must be clean again before it falls below {share} of the clean flow.",
 	"picture.text.due":    "To be cleaned by {date}.",
 	"picture.text.likely": "If nobody cleans, eight of ten likely courses lie between {low} and {high} on {date}, half of them below {middle}.",
 	"picture.text.older":  "What is older than {date} is left out of the picture.",

@@ -15,7 +15,7 @@ var spanishPicture = map[string]string{
 	"picture.month.1":        "ene", "picture.month.2": "feb", "picture.month.3": "mar", "picture.month.4": "abr", "picture.month.5": "may", "picture.month.6": "jun",
 	"picture.month.7": "jul", "picture.month.8": "ago", "picture.month.9": "sep", "picture.month.10": "oct", "picture.month.11": "nov", "picture.month.12": "dic",
 	"picture.text.last": "Última medición, {date}: {reading}, {share} del flujo limpio.", "picture.text.none": "Todavía no hay mediciones de aire.",
-	"picture.text.cleaned": "Última limpieza: {date}.", "picture.text.limit": "El conducto se considera obstruido por debajo del {share} del flujo limpio.",
+	"picture.text.cleaned": "Última limpieza: {date}.", "picture.text.limit": "Debe estar limpio de nuevo antes de bajar del {share} del flujo limpio.",
 	"picture.text.due":    "Hay que limpiarlo antes del {date}.",
 	"picture.text.likely": "Si nadie limpia, ocho de cada diez cursos probables estarán entre {low} y {high} el {date}, la mitad de ellos por debajo de {middle}.",
 	"picture.text.older":  "Lo anterior al {date} no aparece en el dibujo.",
