@@ -31,6 +31,7 @@ type Config struct {
 	Backup   Backup
 	Log      Log
 	Policy   Policy
+	Visits   Visits
 }
 
 // Web is how the pages are served.
@@ -106,6 +107,7 @@ type Schedule struct {
 	Deliver string // send what is waiting
 	Replan  string // reckon due dates anew where something was learned
 	Backup  string // copy the data file
+	Visits  string // propose visits anew
 }
 
 // Backup is where copies of the data file go.
@@ -137,6 +139,30 @@ type Policy struct {
 	LookMonths int
 	// AllowLonger permits intervals beyond LongestWithoutEvidenceMonths.
 	AllowLonger bool
+}
+
+// Visits is how visits are planned and booked.
+type Visits struct {
+	// Hours are the working hours of a technician who has none of their own, as in "mon-fri 08:00-17:00".
+	Hours string
+	// Holidays is a calendar file (.ics) of days on which nobody works; "" for none.
+	Holidays string
+	// AheadDays is how far ahead visits are proposed; 7 to 365 days.
+	AheadDays int
+	// RunMinutes is how long cleaning one run takes, LookMinutes a look or a check, TripMinutes what every trip takes beside; 1 to 600.
+	RunMinutes, LookMinutes, TripMinutes int
+	// RoadFactor is the road over the great circle, 1 to 5; KmPerHour the speed from door to door; UnknownMinutes the way to a
+	// site without coordinates.
+	RoadFactor, KmPerHour float64
+	UnknownMinutes        int
+	// CatchUpDays is within how many days a due whose window is over is still done as if in time.
+	CatchUpDays int
+	// TurnoverDays: a unit that stands empty pulls in what is due within so many days; 0 to 366.
+	TurnoverDays int
+	// CutoffHours is until how long before a visit the customer may move or cancel it by link; 0 to 336.
+	CutoffHours int
+	// Offers is how many times are offered at once; 1 to 20.
+	Offers int
 }
 
 // String lists every setting as "key = value", a line each, secrets as [set] or [not set].

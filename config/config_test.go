@@ -83,10 +83,12 @@ func TestDefaults(t *testing.T) {
 			Port: 587, Security: "starttls", Timeout: time.Minute, Window: Window{480, 1080}, PerConnection: 50,
 		},
 		Feed:     Feed{MaxAge: 900 * time.Second, HorizonMonths: 24},
-		Schedule: Schedule{Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *"},
+		Schedule: Schedule{Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *", Visits: "45 2 * * *"},
 		Backup:   Backup{Dir: "/var/lib/ventdue/backup", Keep: 14},
 		Log:      Log{Format: "text"},
 		Policy:   Policy{RiskOneFamily: 0.1, RiskShared: 0.05, ShortestDays: 30, LongestMonths: 24, LongestWithoutEvidenceMonths: 12, LookMonths: 12},
+		Visits: Visits{Hours: "mon-fri 08:00-17:00", AheadDays: 60, RunMinutes: 45, LookMinutes: 20, TripMinutes: 15,
+			RoadFactor: 1.3, KmPerHour: 40, UnknownMinutes: 20, CatchUpDays: 14, TurnoverDays: 90, CutoffHours: 24, Offers: 6},
 	}
 	if !reflect.DeepEqual(c, want) {
 		t.Errorf("defaults:\n%s\nwant:\n%s", c, want)

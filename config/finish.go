@@ -35,13 +35,17 @@ func defaults(vars map[string]string) Config {
 		},
 		Feed: Feed{MaxAge: 15 * time.Minute, HorizonMonths: 24},
 		Schedule: Schedule{
-			Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *",
+			Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *", Visits: "45 2 * * *",
 		},
 		Backup: Backup{Keep: 14},
 		Log:    Log{Format: "text"},
 		Policy: Policy{
 			RiskOneFamily: 0.10, RiskShared: 0.05, ShortestDays: 30,
 			LongestMonths: 24, LongestWithoutEvidenceMonths: 12, LookMonths: 12,
+		},
+		Visits: Visits{
+			Hours: "mon-fri 08:00-17:00", AheadDays: 60, RunMinutes: 45, LookMinutes: 20, TripMinutes: 15,
+			RoadFactor: 1.3, KmPerHour: 40, UnknownMinutes: 20, CatchUpDays: 14, TurnoverDays: 90, CutoffHours: 24, Offers: 6,
 		},
 	}
 }
@@ -78,17 +82,23 @@ func defaultZone(vars map[string]string) *time.Location {
 }
 
 // finish fills what follows from other settings and returns what is wrong between them.
-func (c *Config) finish(l *loader, checkSpec func(string, *time.Location) error) Problems {
+func (c *Config) finish(l *loader, o Options) Problems {
 	c.derive()
 	k := checker{l: l}
 	k.paths(c)
 	k.web(c)
 	k.mail(&c.Mail)
 	k.policy(c.Policy)
-	if checkSpec != nil {
+	if o.CheckHours != nil {
+		if err := o.CheckHours(c.Visits.Hours); err != nil {
+			k.problem("visits.hours", c.Visits.Hours, err.Error(), `write days and hours, as in "mon-fri 08:00-17:00"`)
+		}
+	}
+	if checkSpec := o.CheckSpec; checkSpec != nil {
 		for _, s := range []struct{ key, spec string }{
 			{"schedule.tell", c.Schedule.Tell}, {"schedule.deliver", c.Schedule.Deliver},
 			{"schedule.replan", c.Schedule.Replan}, {"schedule.backup", c.Schedule.Backup},
+			{"schedule.visits", c.Schedule.Visits},
 		} {
 			if err := checkSpec(s.spec, c.Zone); err != nil {
 				k.problem(s.key, s.spec, err.Error(), `write a cron spec, as in "30 3 * * *"`)

@@ -26,6 +26,8 @@ type Options struct {
 	Flags *pflag.FlagSet
 	// CheckSpec says whether a cron spec can be used; nil takes any that is not empty.
 	CheckSpec func(spec string, zone *time.Location) error
+	// CheckHours says whether hours of the week can be read; nil takes any.
+	CheckHours func(hours string) error
 }
 
 // Load reads, merges and checks all settings. The error is Problems, holding everything that is wrong, when the places could
@@ -47,7 +49,7 @@ func Load(o Options) (Config, error) {
 	for _, s := range l.all {
 		l.apply(s)
 	}
-	l.problems = append(l.problems, c.finish(l, o.CheckSpec)...)
+	l.problems = append(l.problems, c.finish(l, o)...)
 	if len(l.problems) > 0 {
 		return Config{}, l.sorted()
 	}

@@ -24,7 +24,7 @@ const secretFile = "_file"
 
 // settings lists every setting there is, bound to c, in the order of the example file.
 func (c *Config) settings() []setting {
-	w, m, s, p := &c.Web, &c.Mail, &c.Schedule, &c.Policy
+	w, m, s, p, v := &c.Web, &c.Mail, &c.Schedule, &c.Policy, &c.Visits
 	const hour = time.Hour
 	spec := func(p *string) value { return checked(p, notEmpty) }
 	hidden := func(key, usage string, p *Secret) setting {
@@ -64,6 +64,7 @@ func (c *Config) settings() []setting {
 		{key: "schedule.deliver", usage: "when to send what waits", value: spec(&s.Deliver)},
 		{key: "schedule.replan", usage: "when to reckon due dates anew", value: spec(&s.Replan)},
 		{key: "schedule.backup", usage: "when to copy the data file", value: spec(&s.Backup)},
+		{key: "schedule.visits", usage: "when to propose visits anew", value: spec(&s.Visits)},
 
 		{key: "backup.dir", usage: "directory of the copies", value: checked(&c.Backup.Dir, optional(path))},
 		{key: "backup.keep", usage: "copies to keep", value: integer(&c.Backup.Keep, 1, 3650)},
@@ -78,5 +79,19 @@ func (c *Config) settings() []setting {
 		{key: "policy.longest_without_evidence_months", usage: "most months between cleanings, without evidence", value: integer(&p.LongestWithoutEvidenceMonths, 1, 12)},
 		{key: "policy.look_months", usage: "most months between looks", value: integer(&p.LookMonths, 1, 12)},
 		{key: "policy.allow_longer", usage: "permit intervals beyond those without evidence", value: boolean(&p.AllowLonger)},
+
+		{key: "visits.hours", usage: "working hours of technicians without their own", value: checked(&v.Hours, notEmpty)},
+		{key: "visits.holidays", usage: "calendar file of days without work", value: checked(&v.Holidays, optional(path))},
+		{key: "visits.ahead_days", usage: "how far ahead visits are proposed", value: integer(&v.AheadDays, 7, 365)},
+		{key: "visits.run_minutes", usage: "minutes of work on one run", value: integer(&v.RunMinutes, 1, 600)},
+		{key: "visits.look_minutes", usage: "minutes of a look or a check", value: integer(&v.LookMinutes, 1, 600)},
+		{key: "visits.trip_minutes", usage: "minutes that every trip takes beside", value: integer(&v.TripMinutes, 0, 600)},
+		{key: "visits.road_factor", usage: "road over great circle", value: number(&v.RoadFactor, 1, 5)},
+		{key: "visits.km_per_hour", usage: "speed from door to door", value: number(&v.KmPerHour, 1, 200)},
+		{key: "visits.unknown_minutes", usage: "minutes to a site without coordinates", value: integer(&v.UnknownMinutes, 0, 600)},
+		{key: "visits.catch_up_days", usage: "days within which what is overdue is caught up", value: integer(&v.CatchUpDays, 0, 366)},
+		{key: "visits.turnover_days", usage: "days of dues that an empty unit pulls in", value: integer(&v.TurnoverDays, 0, 366)},
+		{key: "visits.cutoff_hours", usage: "hours before a visit until which customers may move it", value: integer(&v.CutoffHours, 0, 336)},
+		{key: "visits.offers", usage: "times that are offered at once", value: integer(&v.Offers, 1, 20)},
 	}
 }

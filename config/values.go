@@ -203,6 +203,24 @@ func integer(p *int, least, most int) value {
 	}
 }
 
+// number is a plain number in a range.
+func number(p *float64, least, most float64) value {
+	return value{
+		set: func(raw any) error {
+			f, err := strconv.ParseFloat(strings.TrimSpace(fmt.Sprint(raw)), 64)
+			if err != nil || math.IsNaN(f) {
+				return refuse("is not a number", "write %v to %v", least, most)
+			}
+			if f < least || f > most {
+				return refuse("is out of range", "write %v to %v", least, most)
+			}
+			*p = f
+			return nil
+		},
+		get: func() string { return strconv.FormatFloat(*p, 'f', -1, 64) },
+	}
+}
+
 // fraction is a share, written 0.1 or 10%.
 func fraction(p *float64, most float64) value {
 	return value{

@@ -20,11 +20,12 @@ type Policy struct {
 	Cadence cadence.Policy
 	// FeedMonths is how many months ahead calendars reach, 1 to 24.
 	FeedMonths int
+	Visits     VisitPolicy
 }
 
 // DefaultPolicy is the policy of an installation that set nothing.
 func DefaultPolicy() Policy {
-	return Policy{Dates: due.Default(), Cadence: cadence.Default(), FeedMonths: 24}
+	return Policy{Dates: due.Default(), Cadence: cadence.Default(), FeedMonths: 24, Visits: DefaultVisitPolicy()}
 }
 
 // Desk is the office over one store. It is safe for use by many goroutines.

@@ -70,11 +70,18 @@ type FeedContent struct {
 	LeftOut  int // dues that were not loaded since there are too many: those farthest from the horizon
 }
 
-// VisitView is a visit with where it is and whose parts it has. In a customer's feed Parts holds that customer's alone.
+// VisitView is a visit with where it is and whose parts it has. In a customer's feed Parts holds that customer's alone. Site
+// is zero for a block of the technician's own time.
 type VisitView struct {
 	Visit vent.Visit
 	Site  vent.Site
-	Parts []vent.Appointment
+	Parts []PartView
+}
+
+// PartView is one door's part of a visit with the door; zero for what belongs to none.
+type PartView struct {
+	vent.Appointment
+	Unit vent.Unit
 }
 
 // The days around the horizon that a feed covers. Open dues are shown however old they are: an overdue cleaning must
@@ -179,21 +186,40 @@ func (c *FeedContent) loadVisits(tx *store.Tx) error {
 		if v.On < first || v.On > last || v.State == vent.Proposed { // nobody has agreed to a proposed one yet
 			continue
 		}
-		site, err := store.Sites.Get(tx, v.SiteID)
-		if err != nil {
-			return err
+		view := VisitView{Visit: v}
+		if !v.SiteID.IsZero() {
+			if view.Site, err = store.Sites.Get(tx, v.SiteID); err != nil {
+				return err
+			}
+			view.Site.Access, view.Site.Wishes = vent.Access{}, nil
 		}
-		parts, err := store.Collect(store.AppointmentsOf(tx, v.ID))
-		if err != nil {
+		if view.Parts, err = partsOf(tx, v.ID); err != nil {
 			return err
 		}
 		if c.Head.Feed.Scope.Kind == vent.KindCustomer {
-			parts = only(parts, c.Head.Feed.Scope.ID)
+			view.Parts = slices.DeleteFunc(view.Parts, func(p PartView) bool { return p.CustomerID != c.Head.Feed.Scope.ID })
 		}
-		site.Access = vent.Access{}
-		c.Visits = append(c.Visits, VisitView{Visit: v, Site: site, Parts: parts})
+		c.Visits = append(c.Visits, view)
 	}
 	return nil
+}
+
+// partsOf gives a visit's parts with their doors, the earliest first.
+func partsOf(tx *store.Tx, visit vent.ID) (parts []PartView, err error) {
+	for a, err := range store.AppointmentsOf(tx, visit) {
+		if err != nil {
+			return nil, err
+		}
+		p := PartView{Appointment: a}
+		if !a.UnitID.IsZero() {
+			if p.Unit, err = store.Units.Get(tx, a.UnitID); err != nil {
+				return nil, err
+			}
+		}
+		parts = append(parts, p)
+	}
+	slices.SortStableFunc(parts, func(a, b PartView) int { return a.Start - b.Start })
+	return parts, nil
 }
 
 func visitsIn(tx *store.Tx, s vent.Scope) ([]vent.Visit, error) {
@@ -226,13 +252,4 @@ func visitsFor(tx *store.Tx, customer vent.ID) (all []vent.Visit, err error) {
 		all = append(all, v)
 	}
 	return all, nil
-}
-
-func only(parts []vent.Appointment, customer vent.ID) (own []vent.Appointment) {
-	for _, a := range parts {
-		if a.CustomerID == customer {
-			own = append(own, a)
-		}
-	}
-	return own
 }

@@ -7,5 +7,6 @@ const (
 	JobReplan  = "replan"  // plan queued runs anew
 	JobBackup  = "backup"  // copy the data file
 	JobLearn   = "learn"   // work out what runs teach their neighbours
+	JobVisits  = "visits"  // propose visits anew
 	JobDaily   = "daily"   // move the feeds' horizon
 )

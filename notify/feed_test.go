@@ -383,11 +383,9 @@ func TestCancelledVisit(t *testing.T) {
 	before := entries(t, p.body(f.Token))
 	p.Now = noon.Add(time.Hour)
 	p.Update(func(tx *store.Tx) error {
-		v.State, v.Sequence, v.Modified = vent.Cancelled, v.Sequence+1, tx.Now()
-		if err := store.Visits.Put(tx, v, "cancelled"); err != nil {
-			return err
-		}
-		return tx.BumpPlace(h.Site, h.Customer)
+		v.State = vent.Cancelled
+		_, err := store.SetVisit(tx, v, "cancelled")
+		return err
 	})
 	after := entries(t, p.body(f.Token))
 	if len(before) != 1 || len(after) != 1 || len(entries(t, p.body(foreign.Token))) != 0 {

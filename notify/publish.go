@@ -89,36 +89,49 @@ func describe(d desk.DueView, w wording.Words, scope vent.Scope) string {
 	return strings.Join(lines, "\n")
 }
 
-// visitEvents gives a visit's entries: in a customer's feed one for each of their own parts, elsewhere one for the trip.
-// A part's entry shows the trip's day and state as well, so that its SEQUENCE counts the changes of both.
+// visitEvents gives a visit's entries: in a customer's feed one for each of their own doors, elsewhere one for the trip.
 func visitEvents(v desk.VisitView, w wording.Words, head desk.FeedHead) (all []calendar.Event) {
 	if head.Feed.Scope.Kind != vent.KindCustomer {
-		e := timed(v, v.Visit.Start, v.Visit.Minutes, v.Visit.State, w)
+		e := timed(v, vent.Unit{}, v.Visit.Start, v.Visit.Minutes, v.Visit.State, w)
 		e.UID, e.Sequence = v.Visit.UID, v.Visit.Sequence
 		e.Created, e.Modified = v.Visit.Created.Time(), v.Visit.Modified.Time()
 		return keep(all, e, v.Visit.State, v.Visit.Modified, head.Horizon)
 	}
 	for _, a := range v.Parts {
+		if a.State == vent.Proposed {
+			continue
+		}
 		state := a.State
 		if v.Visit.State == vent.Cancelled {
 			state = vent.Cancelled
 		}
-		e := timed(v, a.Start, a.Minutes, state, w)
-		changed := max(a.Modified, v.Visit.Modified)
-		e.UID, e.Sequence = a.UID, a.Sequence+v.Visit.Sequence
-		e.Created, e.Modified = a.Created.Time(), changed.Time()
-		all = keep(all, e, state, changed, head.Horizon)
+		e := timed(v, a.Unit, a.Start, a.Minutes, state, w)
+		e.UID, e.Sequence = a.UID, a.Sequence
+		e.Created, e.Modified = a.Created.Time(), a.Modified.Time()
+		all = keep(all, e, state, a.Modified, head.Horizon)
 	}
 	return all
 }
 
-func timed(v desk.VisitView, start, minutes int, state vent.VisitState, w wording.Words) calendar.Event {
+// timed is an entry at a visit's site, for one door of it where one is given.
+func timed(v desk.VisitView, unit vent.Unit, start, minutes int, state vent.VisitState, w wording.Words) calendar.Event {
+	where := v.Site.Name
+	if unit.Name != "" && unit.Name != where && unit.Kind != vent.House {
+		where += ", " + unit.Name
+	}
 	e := calendar.Event{
-		Summary: w.Say("feed.visit", "where", v.Site.Name), Location: v.Site.Address, Geo: geo(v.Site),
+		Summary: w.Say("feed.visit", "where", where), Location: v.Site.Address, Geo: geo(v.Site),
 		Categories: []string{w.Say("feed.category")},
 		Start:      v.Visit.On, Minute: start, Zone: v.Visit.Zone, Duration: time.Duration(minutes) * time.Minute,
 	}
-	if state == vent.Cancelled {
+	if v.Visit.SiteID.IsZero() {
+		e.Summary = w.Say("feed.own_time")
+	}
+	switch state {
+	case vent.Held:
+		e.Status = calendar.Tentative
+		e.Summary = w.Say("feed.held", "what", e.Summary)
+	case vent.Cancelled:
 		e.Status, e.Transparent = calendar.Cancelled, true
 		e.Summary = w.Say("feed.cancelled", "what", e.Summary)
 	}

@@ -40,7 +40,7 @@ func named(v any) []vent.Subject {
 	case *vent.Visit:
 		return join(ids(vent.KindSite, x.SiteID), ids(vent.KindPerson, x.TechnicianID))
 	case *vent.Appointment:
-		return join(ids(vent.KindVisit, x.VisitID), ids(vent.KindCustomer, x.CustomerID), ids(vent.KindUnit, x.UnitID), ids(vent.KindDue, x.Dues...))
+		return join(ids(vent.KindVisit, x.VisitID), ids(vent.KindCustomer, x.CustomerID), ids(vent.KindUnit, x.UnitID), ids(vent.KindDue, x.Dues...), ids(vent.KindDue, x.Left...))
 	case *vent.Notice:
 		return append(join(ids(vent.KindPerson, x.Key.PersonID), ids(vent.KindMessage, x.MessageID)), x.Key.Thing)
 	case *vent.Message:

@@ -74,7 +74,33 @@ func unitChanged(tx *Tx, was, is *vent.Unit) error {
 			return err
 		}
 	}
-	return republish(tx, OpenDuesOf(tx, vent.Subject{Kind: vent.KindSite, ID: is.SiteID})) // its checks are the site's
+	// The site's checks name the unit.
+	if err := republish(tx, OpenDuesOf(tx, vent.Subject{Kind: vent.KindSite, ID: is.SiteID})); err != nil {
+		return err
+	}
+	return republishParts(tx, is.ID)
+}
+
+// republishParts raises a unit's appointments that lie ahead: they show the unit's name.
+func republishParts(tx *Tx, unit vent.ID) error {
+	parts, err := Collect(AppointmentsBehind(tx, unit))
+	if err != nil {
+		return err
+	}
+	for _, a := range parts {
+		if !a.State.Ahead() || !tx.raise(a.ID) {
+			continue
+		}
+		a.Sequence++
+		a.Modified = max(tx.now, a.Modified+1)
+		if err := Appointments.Put(tx, a, ""); err != nil {
+			return err
+		}
+		if err := tx.Bump(vent.Scope{Kind: vent.KindCustomer, ID: a.CustomerID}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func runChanged(tx *Tx, was, is *vent.Run) error {
@@ -136,12 +162,13 @@ func republishVisits(tx *Tx, visits iter.Seq2[vent.Visit, error]) error {
 		if v.On < yesterday {
 			continue
 		}
-		v.Sequence++
-		v.Modified = max(tx.now, v.Modified+1)
-		if err := Visits.Put(tx, v, ""); err != nil {
+		if shownAs(v.State) == hidden {
+			continue
+		}
+		if err := raiseVisit(tx, &v, ""); err != nil {
 			return err
 		}
-		if err := bumpVisit(tx, v); err != nil {
+		if err := raiseParts(tx, v); err != nil {
 			return err
 		}
 	}
@@ -150,6 +177,9 @@ func republishVisits(tx *Tx, visits iter.Seq2[vent.Visit, error]) error {
 
 // bumpVisit raises the scopes in which a visit is shown.
 func bumpVisit(tx *Tx, v vent.Visit) error {
+	if shownAs(v.State) == hidden {
+		return nil
+	}
 	if err := tx.BumpPlace(v.SiteID, vent.ID{}); err != nil {
 		return err
 	}

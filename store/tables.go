@@ -10,7 +10,7 @@ import (
 // The tables. They are descriptions, not state: every call takes the transaction.
 var (
 	Operators    = newTable(vent.KindOperator, func(*vent.Operator) vent.ID { return vent.ID{} }, true).then(operatorChanged)
-	Persons      = newTable(vent.KindPerson, func(v *vent.Person) vent.ID { return v.ID }, true, personRef, personMail).then(personChanged)
+	Persons      = newTable(vent.KindPerson, func(v *vent.Person) vent.ID { return v.ID }, true, personRef, personMail, personVisits).then(personChanged)
 	Customers    = newTable(vent.KindCustomer, func(v *vent.Customer) vent.ID { return v.ID }, true, customerRef, customerPerson).then(customerChanged)
 	Sites        = newTable(vent.KindSite, func(v *vent.Site) vent.ID { return v.ID }, true, siteRef, siteCustomer).then(siteChanged)
 	Units        = newTable(vent.KindUnit, func(v *vent.Unit) vent.ID { return v.ID }, true, unitRef, unitSite, unitOccupant).then(unitChanged)
@@ -21,8 +21,8 @@ var (
 	Faults       = newTable(vent.KindFault, func(v *vent.Fault) vent.ID { return v.ID }, true, faultSubject).under(func(v *vent.Fault) vent.Subject { return v.Subject }).then(faultChanged)
 	Checks       = newTable(vent.KindCheck, func(v *vent.Check) vent.ID { return v.ID }, true, checkSubject, checkRound).under(func(v *vent.Check) vent.Subject { return v.Subject })
 	Dues         = newTable(vent.KindDue, func(v *vent.Due) vent.ID { return v.ID }, false, dueKey, dueSubject, dueDay, dueSite, dueCustomer)
-	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician)
-	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer)
+	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician, visitDay).then(visitChanged)
+	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer, appointmentUnit, appointmentDue)
 	Notices      = newTable(vent.KindNotice, func(v *vent.Notice) vent.ID { return v.ID }, false, noticeKey, noticeThing)
 	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, messagePerson)
 	Feeds        = newTable(vent.KindFeed, func(v *vent.Feed) vent.ID { return v.ID }, true, feedToken, feedScope)
@@ -63,6 +63,13 @@ var (
 			return nil
 		}
 		return []key{key{}.text(strings.ToLower(v.Email))}
+	}}
+	// personVisits holds those for whom visits are planned.
+	personVisits = &Index[vent.Person]{name: "visits", keys: func(v *vent.Person) []key {
+		if !v.MakesVisits() {
+			return nil
+		}
+		return []key{{}}
 	}}
 	customerPerson = &Index[vent.Customer]{name: "person", keys: func(v *vent.Customer) (ks []key) {
 		for _, p := range v.Persons {
@@ -113,8 +120,19 @@ var (
 	visitTechnician = &Index[vent.Visit]{name: "technician", keys: func(v *vent.Visit) []key {
 		return []key{key{}.id(v.TechnicianID).date(v.On)}
 	}}
+	visitDay            = &Index[vent.Visit]{name: "day", keys: func(v *vent.Visit) []key { return []key{key{}.date(v.On)} }}
 	appointmentVisit    = byID("visit", func(v *vent.Appointment) vent.ID { return v.VisitID })
 	appointmentCustomer = byID("customer", func(v *vent.Appointment) vent.ID { return v.CustomerID })
+	appointmentUnit     = byID("unit", func(v *vent.Appointment) vent.ID { return v.UnitID })
+	// appointmentDue holds live appointments by each due that they are for.
+	appointmentDue = &Index[vent.Appointment]{name: "due", keys: func(v *vent.Appointment) (ks []key) {
+		if v.State.Live() {
+			for _, d := range v.Dues {
+				ks = append(ks, key{}.id(d))
+			}
+		}
+		return ks
+	}}
 
 	noticeKey = &Index[vent.Notice]{name: "key", unique: true, keys: func(v *vent.Notice) []key {
 		return []key{noticeKeyOf(v.Key)}

@@ -34,6 +34,7 @@ type Tx struct {
 	bytes   arena // of pending
 	flushed bool  // something was handed to bbolt
 	bumped  map[vent.Scope]bool
+	raised  map[vent.ID]bool // visits and appointments whose SEQUENCE has risen
 }
 
 // Now gives the transaction's one instant.

@@ -77,6 +77,9 @@ func (tx *Tx) check(r *Report) error {
 	if err := verifyWakes(tx, r); err != nil {
 		return err
 	}
+	if err := verifyWorkdays(tx, r); err != nil {
+		return err
+	}
 	return verifyAudit(tx, r)
 }
 

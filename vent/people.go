@@ -50,7 +50,33 @@ type Person struct {
 	PausedUntil Date `json:"paused_until,omitzero" cbor:"14,keyasint,omitempty,omitzero"`
 	// LinkEpoch counts how often the links in the person's mails were made void.
 	LinkEpoch int `json:"link_epoch,omitempty" cbor:"15,keyasint,omitempty,omitzero"`
+	// Hours are a technician's working hours, from leaving home to being back; the zero Week: the operator's usual ones.
+	Hours Week `json:"work_hours,omitzero" cbor:"20,keyasint,omitempty,omitzero"`
+	// Home is where a technician's day begins and ends; nil: not known.
+	Home *Point `json:"home,omitempty" cbor:"21,keyasint,omitempty,omitzero"`
+	// Leave are days on which a technician does not work.
+	Leave []Leave `json:"leave,omitempty" cbor:"22,keyasint,omitempty,omitzero"`
+	// RunMinutes is how long a technician takes for one run, TripMinutes what every trip takes beside its runs; 0: as usual.
+	RunMinutes  int `json:"run_minutes,omitempty" cbor:"23,keyasint,omitempty,omitzero"`
+	TripMinutes int `json:"trip_minutes,omitempty" cbor:"24,keyasint,omitempty,omitzero"`
+	// MaxDues is the most that a technician does on one day; 0: as much as fits.
+	MaxDues int `json:"max_dues,omitempty" cbor:"25,keyasint,omitempty,omitzero"`
 }
+
+// Point is a place on the Earth in degrees.
+type Point struct {
+	Lat float64 `json:"lat" cbor:"1,keyasint"`
+	Lon float64 `json:"lon" cbor:"2,keyasint"`
+}
+
+// Leave is days on which somebody does not work, the first and the last included.
+type Leave struct {
+	From Date `json:"from" cbor:"1,keyasint"`
+	To   Date `json:"to" cbor:"2,keyasint"`
+}
+
+// MakesVisits reports whether visits are planned for the person: technicians, and whoever else has working hours.
+func (x Person) MakesVisits() bool { return x.Role == Technician || !x.Hours.IsZero() }
 
 // Valid lists what is wrong with the person.
 func (x Person) Valid() Problems {
@@ -70,7 +96,27 @@ func (x Person) Valid() Problems {
 	}
 	between(&p, "first_days", float64(x.FirstDays), 0, maxFirstDays)
 	day(&p, "paused_until", x.PausedUntil, false)
+	x.work(&p)
 	return p
+}
+
+// work checks what is said of a technician's work.
+func (x Person) work(p *Problems) {
+	x.Hours.valid(p, "work_hours")
+	if x.Home != nil {
+		between(p, "home.lat", x.Home.Lat, -90, 90)
+		between(p, "home.lon", x.Home.Lon, -180, 180)
+	}
+	for _, l := range x.Leave {
+		day(p, "leave.from", l.From, true)
+		day(p, "leave.to", l.To, true)
+		if l.To < l.From || l.From.DaysUntil(l.To) > 731 {
+			p.Add("leave.to", l.To.String(), "must be from %s to two years later", l.From)
+		}
+	}
+	between(p, "run_minutes", float64(x.RunMinutes), 0, 24*60)
+	between(p, "trip_minutes", float64(x.TripMinutes), 0, 24*60)
+	between(p, "max_dues", float64(x.MaxDues), 0, 1000)
 }
 
 // Wants reports whether the person may be sent notices of the purpose: yes, unless the newest word on it,

@@ -31,6 +31,48 @@ type Site struct {
 	Access     Access   `json:"access,omitzero" cbor:"9,keyasint,omitempty,omitzero"`
 	// NoticeDays is how many days before an entry the occupants are told; local law decides what is enough.
 	NoticeDays int `json:"notice_days,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
+	// Hours are those in which somebody can get in, in the site's time; the zero Week: any time.
+	Hours Week `json:"access_hours,omitzero" cbor:"11,keyasint,omitempty,omitzero"`
+	// Closed are days on which nobody gets in.
+	Closed []Date `json:"closed_days,omitempty" cbor:"12,keyasint,omitempty,omitzero"`
+	// Prefer are the weekdays asked for where there is a choice.
+	Prefer Weekdays `json:"preferred_days,omitzero" cbor:"13,keyasint,omitempty,omitzero"`
+	// Whole asks for the whole building in one go.
+	Whole bool `json:"whole_building,omitempty" cbor:"14,keyasint,omitempty,omitzero"`
+	// Wishes are the days that somebody asked for in words, oldest first, until a visit is booked.
+	Wishes []Wish `json:"wishes,omitempty" cbor:"15,keyasint,omitempty,omitzero"`
+}
+
+// Wish is what somebody proposed in words because no offered time did: "any Saturday in May".
+type Wish struct {
+	UnitID ID      `json:"unit_id,omitzero" cbor:"1,keyasint,omitempty,omitzero"` // whose door; none: the building's
+	Text   string  `json:"text" cbor:"2,keyasint"`
+	By     string  `json:"by" cbor:"3,keyasint"`
+	At     Instant `json:"at" cbor:"4,keyasint"`
+}
+
+// maxWishes is how many wishes a site keeps: the newest count.
+const maxWishes = 20
+
+// WithWish gives the site with one more wish, which takes the place of an older one of the same door.
+func (x Site) WithWish(w Wish) Site {
+	x.Wishes = append(x.WithoutWishes(w.UnitID).Wishes, w)
+	if n := len(x.Wishes) - maxWishes; n > 0 {
+		x.Wishes = x.Wishes[n:]
+	}
+	return x
+}
+
+// WithoutWishes gives the site without the wishes of a door; those of the building itself for no door.
+func (x Site) WithoutWishes(unit ID) Site {
+	kept := make([]Wish, 0, len(x.Wishes)+1)
+	for _, w := range x.Wishes {
+		if w.UnitID != unit {
+			kept = append(kept, w)
+		}
+	}
+	x.Wishes = kept
+	return x
 }
 
 // Valid lists what is wrong with the site.
@@ -50,6 +92,14 @@ func (x Site) Valid() Problems {
 	if x.Lat != nil && x.Lon != nil {
 		between(&p, "lat", *x.Lat, -90, 90)
 		between(&p, "lon", *x.Lon, -180, 180)
+	}
+	x.Hours.valid(&p, "access_hours")
+	for _, d := range x.Closed {
+		day(&p, "closed_days", d, true)
+	}
+	for _, w := range x.Wishes {
+		required(&p, "wishes.text", w.Text)
+		text(&p, "wishes.by", w.By)
 	}
 	return p
 }

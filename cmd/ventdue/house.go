@@ -21,6 +21,7 @@ import (
 	"ventdue/notify/mail"
 	"ventdue/scheduler/clockwork"
 	"ventdue/store"
+	"ventdue/vent"
 )
 
 // dataFile is the data file's name inside the data folder, photoFolder that of the photos' folder, also among backups.
@@ -39,11 +40,15 @@ type house struct {
 
 // openHouse opens the data file. kick is told the names of jobs that have something new to do; nil outside a daemon.
 func openHouse(cfg config.Config, now func() time.Time, o store.Options, kick func(string)) (*house, error) {
+	policy, err := policyOf(cfg, now())
+	if err != nil {
+		return nil, err
+	}
 	s, err := store.Open(filepath.Join(cfg.Data, dataFile), o)
 	if err != nil {
 		return nil, err
 	}
-	h := &house{store: s, now: now, desk: desk.New(s, policyOf(cfg), kick)}
+	h := &house{store: s, now: now, desk: desk.New(s, policy, kick)}
 	h.desk.KeepPhotosIn(filepath.Join(cfg.Data, photoFolder))
 	h.setConfig(cfg)
 	return h, nil
@@ -67,15 +72,16 @@ func (h *house) setConfig(cfg config.Config) { h.cfg.Store(&cfg) }
 func (h *house) Close() error { return h.store.Close() }
 
 // policyOf turns settings into the rules' own terms.
-func policyOf(cfg config.Config) desk.Policy {
-	p := desk.DefaultPolicy()
+func policyOf(cfg config.Config, now time.Time) (p desk.Policy, err error) {
+	p = desk.DefaultPolicy()
 	p.FeedMonths = cfg.Feed.HorizonMonths
 	p.Dates.Risk, p.Dates.RiskCareful = cfg.Policy.RiskOneFamily, cfg.Policy.RiskShared
 	p.Dates.ShortestDays, p.Dates.LongestMonths = cfg.Policy.ShortestDays, cfg.Policy.LongestMonths
 	p.Dates.UnprovenMonths, p.Dates.LookMonths = cfg.Policy.LongestWithoutEvidenceMonths, cfg.Policy.LookMonths
 	p.Dates.AllowLonger = cfg.Policy.AllowLonger
 	p.Cadence.Opens, p.Cadence.Shuts = cfg.Mail.Window.From, cfg.Mail.Window.To
-	return p
+	p.Visits, err = visitPolicyOf(cfg, vent.DateOf(now.In(cfg.Zone)))
+	return p, err
 }
 
 // carrierOf gives what mails leave by.

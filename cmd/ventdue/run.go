@@ -142,6 +142,10 @@ func exactly(names ...string) cobra.PositionalArgs {
 func (a *app) load(c *cobra.Command) (config.Config, error) {
 	o := a.flags
 	o.Env, o.Flags, o.CheckSpec = a.env, c.Flags(), checkSpec(a.now)
+	o.CheckHours = func(hours string) error {
+		_, err := vent.ParseWeek(hours)
+		return err
+	}
 	if o.File == "" {
 		o.Search = config.DefaultFiles(a.env)
 	}

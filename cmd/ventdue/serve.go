@@ -262,6 +262,10 @@ func (d *theDaemon) take(next config.Config) error {
 		return err
 	}
 	before := d.house.desk.Policy()
+	after, err := policyOf(next, d.now())
+	if err != nil {
+		return err
+	}
 	for job, spec := range specs(next) {
 		if err := d.clock.Respec(job, spec); err != nil {
 			return err
@@ -270,7 +274,6 @@ func (d *theDaemon) take(next config.Config) error {
 	d.level.Set(next.Log.Level)
 	d.live.Store(live)
 	d.house.setConfig(next)
-	after := policyOf(next)
 	d.house.desk.SetPolicy(after)
 	if before.Dates != after.Dates {
 		n, err := d.house.desk.ReplanAll(d.by("settings"), "the policy changed")

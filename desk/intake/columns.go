@@ -136,6 +136,14 @@ func siteColumns() []Column {
 			set: func(d *Draft, v Value) { d.Site.Access.Roof = v.Yes() }},
 		{Name: "notice_days", Part: OfSite, Meaning: "days before an entry on which occupants are told; local law decides what is enough", Example: "2", kind: countKind(0, 365),
 			set: func(d *Draft, v Value) { d.Site.NoticeDays = int(v.Number) }},
+		{Name: "access_hours", Part: OfSite, Meaning: "hours in which somebody can get in; without it any", Example: "mon-fri 08:00-16:00", kind: hoursKind(),
+			set: func(d *Draft, v Value) { d.Site.Hours, _ = vent.ParseWeek(v.Text) }},
+		{Name: "closed_days", Part: OfSite, Meaning: "days on which nobody gets in", Example: "2026-12-24, 2026-12-25", kind: datesKind(),
+			set: func(d *Draft, v Value) { d.Site.Closed, _ = readDates(v.Text) }},
+		{Name: "preferred_days", Part: OfSite, Meaning: "weekdays asked for where there is a choice", Example: "tue,thu", kind: weekdaysKind(),
+			set: func(d *Draft, v Value) { d.Site.Prefer, _ = vent.ParseWeekdays(v.Text) }},
+		{Name: "whole_building", Part: OfSite, Meaning: "do the whole building in one go, as far as days allow", Example: "yes", kind: yesNoKind(),
+			set: func(d *Draft, v Value) { d.Site.Whole = v.Yes() }},
 	}
 }
 

@@ -25,7 +25,7 @@ var monday = vent.NewDate(2026, 9, 7)
 func weekdays(from, to int) Week {
 	var w Week
 	for i := 1; i <= 5; i++ {
-		w[i] = Span{from, to}
+		w[i] = Span{From: from, To: to}
 	}
 	return w
 }
@@ -33,7 +33,7 @@ func weekdays(from, to int) Week {
 // everyDay are the same hours on all days.
 func everyDay(from, to int) Week {
 	w := weekdays(from, to)
-	w[0], w[6] = Span{from, to}, Span{from, to}
+	w[0], w[6] = Span{From: from, To: to}, Span{From: from, To: to}
 	return w
 }
 

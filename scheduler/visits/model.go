@@ -268,7 +268,7 @@ func (m *model) open(at, t, day int32) Span {
 		return Span{}
 	}
 	shift := int(m.shift(at, t, day))
-	return Span{max(hours.From, access.From-shift), min(hours.To, access.To-shift)}
+	return Span{From: max(hours.From, access.From-shift), To: min(hours.To, access.To-shift)}
 }
 
 // countWorked numbers the days on which anybody works.

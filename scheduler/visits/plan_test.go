@@ -342,7 +342,7 @@ func TestBadProblems(t *testing.T) {
 		"minutes":       func(p *Problem) { p.Dues[0].Minutes = -1 },
 		"chance":        func(p *Problem) { p.Dues[0].Chance = nan },
 		"lat":           func(p *Problem) { p.Sites[0].Place = &Place{Lat: nan} },
-		"hours[1]":      func(p *Problem) { p.Technicians[0].Hours[1] = Span{900, 100} },
+		"hours[1]":      func(p *Problem) { p.Technicians[0].Hours[1] = Span{From: 900, To: 100} },
 		"run_minutes":   func(p *Problem) { p.Technicians[0].RunMinutes = 0 },
 		"technician":    func(p *Problem) { p.Frozen = []Visit{{On: monday, Minutes: 5}} },
 		"frozen[0].min": func(p *Problem) { p.Frozen = []Visit{{TechnicianID: techID(0), On: monday}} },

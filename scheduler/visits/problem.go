@@ -13,14 +13,11 @@ const (
 	SkillRoof = "roof" // equipped and trained for work on a roof
 )
 
-// Span is a part of one day in minutes after local midnight: from From up to, not including, To. The zero Span is empty.
-type Span struct {
-	From int `json:"from"`
-	To   int `json:"to"`
-}
+// Span is a part of one day in minutes after local midnight.
+type Span = vent.Span
 
 // Week gives the hours of each day of the week, indexed by time.Weekday (Sunday is 0).
-type Week [7]Span
+type Week vent.Week
 
 // Place is a point on the Earth in degrees.
 type Place struct {
