@@ -77,16 +77,39 @@ func erasePerson(tx *store.Tx, p vent.Person) (n Erased, err error) {
 	if n.Lines, err = tx.EraseTrail(subject); err != nil {
 		return n, err
 	}
+	accounts, err := eraseAccounts(tx, p.ID)
+	if err != nil {
+		return n, err
+	}
+	n.Records += accounts
 	t := traces{tx: tx, p: p}
 	lines, err := t.clean()
 	if err != nil {
 		return n, err
 	}
-	n.Lines, n.Records = n.Lines+lines, t.n
+	n.Lines, n.Records = n.Lines+lines, n.Records+t.n
 	if err := tx.SetWake(store.WakeTell, p.ID, 0); err != nil {
 		return n, err
 	}
 	return n, tx.Note(subject, "erased")
+}
+
+// eraseAccounts takes away the accounts by which the person signed in, with what the trail says of them.
+func eraseAccounts(tx *store.Tx, person vent.ID) (n int, err error) {
+	all, err := store.Collect(store.AccountsOf(tx, person))
+	if err != nil {
+		return 0, err
+	}
+	for _, a := range all {
+		if err := store.Accounts.Delete(tx, a.ID, ""); err != nil {
+			return n, err
+		}
+		if _, err := tx.EraseTrail(vent.Subject{Kind: vent.KindAccount, ID: a.ID}); err != nil {
+			return n, err
+		}
+		n++
+	}
+	return n, nil
 }
 
 // findPersons gives who fits an id, an own key, or an e-mail address; ErrNotFound when nobody does.

@@ -76,6 +76,11 @@ func (t *traces) clean() (lines int, err error) {
 			f.Name = withoutName(f.Name, t.p.Name)
 			return vent.Subject{Kind: vent.KindFeed, ID: f.ID}, f.Name != was
 		}),
+		scrub(t, store.Tokens, store.Tokens.All(t.tx), func(x *vent.Token) (vent.Subject, bool) {
+			was := x.Name
+			x.Name = withoutName(x.Name, t.p.Name)
+			return vent.Subject{Kind: vent.KindToken, ID: x.ID}, x.Name != was
+		}),
 	}
 	for _, err := range errs {
 		if err != nil {

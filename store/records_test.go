@@ -54,8 +54,13 @@ func records() []any {
 			State: vent.MessageClaimed, Created: at, NotFor: at, First: at, Last: at, Attempts: 1, MailID: "m1@example.com", Raw: []byte("Subject: due\r\n\r\n"), Expires: at + 432000},
 		vent.Feed{ID: id(95), TokenHash: []byte("0123456789abcdef0123456789abcdef"), Scope: vent.Scope{Kind: vent.KindSite, ID: id(20)}, PersonID: id(1),
 			Name: "Elm Court", Created: at, Fetched: at, FetchedBy: "a calendar", Alarms: true},
+		vent.Account{ID: id(97), Name: "Ida", Role: vent.Technician, Password: "$2a$10$xyz", PersonID: id(1), Language: "es", Created: at, Epoch: at, Seen: at + 5},
+		vent.Token{ID: id(98), Hash: []byte("fedcba9876543210fedcba9876543210"), Name: "till", Scope: vent.TokenRead, Created: at, Revoked: at + 9, Used: at + 5},
 	}
 }
+
+// firstRecords are those of the kinds there were when the old data files of the tests were written.
+func firstRecords() []any { return records()[:17] }
 
 // putAll stores records of any kind.
 func putAll(tx *Tx, all []any) error {
@@ -97,6 +102,10 @@ func putAll(tx *Tx, all []any) error {
 			err = Messages.Put(tx, x, "made")
 		case vent.Feed:
 			err = Feeds.Put(tx, x, "made")
+		case vent.Account:
+			err = Accounts.Put(tx, x, "made")
+		case vent.Token:
+			err = Tokens.Put(tx, x, "made")
 		}
 		errs = append(errs, err)
 	}
@@ -112,7 +121,7 @@ func getAll(t testing.TB, s *Store) (all []any) {
 			each(tx, Operators, &all), each(tx, Persons, &all), each(tx, Customers, &all), each(tx, Sites, &all), each(tx, Units, &all),
 			each(tx, Appliances, &all), each(tx, Runs, &all), each(tx, Findings, &all), each(tx, Signs, &all), each(tx, Faults, &all),
 			each(tx, Checks, &all), each(tx, Dues, &all), each(tx, Visits, &all), each(tx, Appointments, &all), each(tx, Notices, &all),
-			each(tx, Messages, &all), each(tx, Feeds, &all))
+			each(tx, Messages, &all), each(tx, Feeds, &all), each(tx, Accounts, &all), each(tx, Tokens, &all))
 	})
 	return all
 }

@@ -45,6 +45,8 @@ func named(v any) []vent.Subject {
 		return append(join(ids(vent.KindPerson, x.Key.PersonID), ids(vent.KindMessage, x.MessageID)), x.Key.Thing)
 	case *vent.Message:
 		return join(ids(vent.KindPerson, x.PersonID), ids(vent.KindNotice, x.Notices...))
+	case *vent.Account:
+		return ids(vent.KindPerson, x.PersonID)
 	case *vent.Feed:
 		return append(join(ids(vent.KindPerson, x.PersonID), ids(vent.KindFeed, x.Replaced)), vent.Subject(x.Scope))
 	}

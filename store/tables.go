@@ -26,6 +26,9 @@ var (
 	Notices      = newTable(vent.KindNotice, func(v *vent.Notice) vent.ID { return v.ID }, false, noticeKey, noticeThing)
 	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, messagePerson)
 	Feeds        = newTable(vent.KindFeed, func(v *vent.Feed) vent.ID { return v.ID }, true, feedToken, feedScope)
+	// The trail would keep hashes of old passwords: what happens to accounts and tokens is noted in words alone.
+	Accounts = newTable(vent.KindAccount, func(v *vent.Account) vent.ID { return v.ID }, false, accountName, accountPerson)
+	Tokens   = newTable(vent.KindToken, func(v *vent.Token) vent.ID { return v.ID }, false, tokenHash)
 )
 
 func ofRun(id vent.ID) vent.Subject { return vent.Subject{Kind: vent.KindRun, ID: id} }
@@ -155,6 +158,10 @@ var (
 		}
 		return []key{v.TokenHash}
 	}}
+	accountName   = &Index[vent.Account]{name: "name", unique: true, keys: func(v *vent.Account) []key { return []key{key{}.text(vent.AccountName(v.Name))} }}
+	accountPerson = byID("person", func(v *vent.Account) vent.ID { return v.PersonID })
+	tokenHash     = &Index[vent.Token]{name: "hash", unique: true, keys: func(v *vent.Token) []key { return []key{v.Hash} }}
+
 	feedScope = &Index[vent.Feed]{name: "scope", keys: func(v *vent.Feed) []key { return []key{key{}.scope(v.Scope)} }}
 )
 

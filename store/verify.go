@@ -94,7 +94,7 @@ type anyTable interface {
 // tables lists all tables in the order of an export: what is named comes before what names it.
 func tables() []anyTable {
 	return []anyTable{Operators, Persons, Customers, Sites, Units, Appliances, Runs, Findings, Signs, Faults, Checks,
-		Dues, Visits, Appointments, Notices, Messages, Feeds}
+		Dues, Visits, Appointments, Notices, Messages, Feeds, Accounts, Tokens}
 }
 
 func (t *Table[T]) is() vent.Kind { return t.kind }

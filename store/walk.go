@@ -196,6 +196,19 @@ func FeedsOf(tx *Tx, s vent.Scope) iter.Seq2[vent.Feed, error] {
 	return Feeds.find(tx, feedScope, key{}.scope(s))
 }
 
+// AccountByName gives the account of a name, however it is written.
+func AccountByName(tx *Tx, name string) (vent.Account, error) {
+	return Accounts.one(tx, accountName, key{}.text(vent.AccountName(name)))
+}
+
+// AccountsOf walks the accounts that belong to a person.
+func AccountsOf(tx *Tx, person vent.ID) iter.Seq2[vent.Account, error] {
+	return Accounts.find(tx, accountPerson, key{}.id(person))
+}
+
+// TokenByHash gives the API token with the hash.
+func TokenByHash(tx *Tx, hash []byte) (vent.Token, error) { return Tokens.one(tx, tokenHash, hash) }
+
 // PersonByRef gives the person with the operator's own key.
 func PersonByRef(tx *Tx, r string) (vent.Person, error) {
 	return Persons.one(tx, personRef, key{}.text(r))

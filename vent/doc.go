@@ -3,7 +3,7 @@
 // stores nothing and has no clock.
 //
 // One word for one thing, here and on every page: operator, person, customer, site, unit, appliance, run,
-// version, reading, finding, sign, fault, check, due, visit, appointment, notice, message, feed.
+// version, reading, finding, sign, fault, check, due, visit, appointment, notice, message, feed, account, token.
 //
 // # Stored form
 //

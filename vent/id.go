@@ -79,6 +79,8 @@ const (
 	KindNotice      Kind = "notice"
 	KindMessage     Kind = "message"
 	KindFeed        Kind = "feed"
+	KindAccount     Kind = "account"
+	KindToken       Kind = "token"
 	KindAudit       Kind = "audit" // a line of the trail; no subject is of this kind
 )
 

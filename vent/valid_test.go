@@ -41,13 +41,15 @@ func TestEachProblemNamesItsField(t *testing.T) {
 	notice := Notice{ID: someID, Key: NoticeKey{PersonID: someID, Thing: Subject{KindDue, someID}, Step: "30", Channel: ByMail}, Kind: NoticeRunDue, State: NoticeWanted}
 	message := Message{ID: someID, PersonID: someID, On: day1, Channel: ByMail, Class: "reminder", To: "ida@example.com", State: MessagePending}
 	feed := Feed{ID: someID, Scope: OperatorScope, Name: "all"}
+	account := Account{ID: someID, Name: "Ida", Role: Technician, Password: "$2a$10$xyz", PersonID: someID}
+	token := Token{ID: someID, Name: "till", Scope: TokenRead}
 	reading := Reading{Quantity: AirSpeed, Value: 5}
 
 	for name, p := range map[string]Problems{
 		"operator": operator.Valid(), "person": person.Valid(), "customer": customer.Valid(), "site": site.Valid(), "unit": unit.Valid(),
 		"dryer": dryer.Valid(), "run": run.Valid(), "sign": sign.Valid(), "fault": fault.Valid(), "check": check.Valid(), "due": due.Valid(),
 		"visit": visit.Valid(), "appointment": appointment.Valid(), "notice": notice.Valid(), "message": message.Valid(), "feed": feed.Valid(),
-		"reading": reading.Valid(),
+		"reading": reading.Valid(), "account": account.Valid(), "token": token.Valid(),
 	} {
 		if p.Err() != nil {
 			t.Errorf("a good %s: %v", name, p)
@@ -57,6 +59,14 @@ func TestEachProblemNamesItsField(t *testing.T) {
 	long, binary := strings.Repeat("x", maxText+1), "caf\xe9"
 	north, east := 91.0, 10.0
 	for _, w := range []wrong{
+		{"name", mended(account, func(x *Account) { x.Name = " " })},
+		{"name", mended(account, func(x *Account) { x.Name = strings.Repeat("x", MaxAccountName+1) })},
+		{"role", mended(account, func(x *Account) { x.Role = NoRole })},
+		{"role", mended(account, func(x *Account) { x.Role = "boss" })},
+		{"password_hash", mended(account, func(x *Account) { x.Password = "" })},
+		{"person_id", mended(account, func(x *Account) { x.PersonID = ID{} })},
+		{"name", mended(token, func(x *Token) { x.Name = "" })},
+		{"scope", mended(token, func(x *Token) { x.Scope = "erase" })},
 		{"kind", mended(operator, func(x *Operator) { x.Kind = "shop" })},
 		{"units", mended(operator, func(x *Operator) { x.Units = "" })},
 		{"name", mended(operator, func(x *Operator) { x.Name = " \t" })},

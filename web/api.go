@@ -78,7 +78,7 @@ func (s *server) apiDues(w http.ResponseWriter, r *http.Request, v visitor) erro
 	if err != nil {
 		return err
 	}
-	words := s.words()
+	words := s.words(v)
 	list := apiDueList{Today: b.Today, Counts: apiCounts(b.Counts), Dues: []apiDue{}}
 	for _, d := range b.Dues {
 		list.Dues = append(list.Dues, placedDue(words, d, b.Today))
@@ -151,7 +151,7 @@ func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error
 	if err != nil {
 		return err
 	}
-	words := s.words()
+	words := s.words(v)
 	x := apiRunView{Today: view.Today, Run: view.Run, Unit: unitOf(view.Place),
 		Site:     apiNamed{ID: view.Site.ID, Name: view.Site.Name, Address: view.Site.Address},
 		Customer: apiNamed{ID: view.Customer.ID, Name: view.Customer.Name},
@@ -265,7 +265,7 @@ func (s *server) apiRecord(w http.ResponseWriter, r *http.Request, v visitor) er
 		out.Dues = view.Dues
 	}
 	w.Header().Set("Location", s.root+"/api/runs/"+view.Run.ID.String())
-	return writeJSON(w, status, apiRecorded{Finding: out.Finding, Known: out.Known, Dues: duesOf(s.words(), out.Dues, view.Today)})
+	return writeJSON(w, status, apiRecorded{Finding: out.Finding, Known: out.Known, Dues: duesOf(s.words(v), out.Dues, view.Today)})
 }
 
 func (in apiFinding) finding(run vent.ID) (vent.Finding, error) {

@@ -133,7 +133,7 @@ func TestAPIToken(t *testing.T) {
 		t.Errorf("%d %+v", r.status, out)
 	}
 	only := newHouse(t, func(o *Options) { o.Open, o.Token = false, token })
-	wantText(t, only.page("/signin"), "No password is set here")
+	wantText(t, only.page("/signin"), "There is no account yet")
 	if r := only.post("/signin", map[string][]string{"password": {""}}); r.status != http.StatusForbidden {
 		t.Errorf("signing in where there is no password: %d", r.status)
 	}

@@ -10,7 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"net/netip"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,52 +25,46 @@ const (
 	renewAfter  = 24 * time.Hour // a session in use gets a new cookie once a day
 	deviceDays  = 365
 	// maxPassword is how far bcrypt looks, in bytes; a longer one would be compared in part.
-	maxPassword = 72
+	maxPassword = desk.MaxPassword
 	// maxName bounds what a person may call themselves, in bytes.
-	maxName = 80
+	maxName = vent.MaxAccountName
+	// maxKnown is how many accounts a device remembers that signed in from it.
+	maxKnown = 8
 )
 
-// visitor is whoever asks.
-type visitor struct {
-	inside  bool // may see the pages
-	program bool // came with the API's token
-	addr    netip.Addr
-	session *session // nil: open pages, a program, or nobody
-}
-
-// actor names the visitor in the audit trail.
-func (v visitor) actor() string {
-	who := "web"
-	if v.program {
-		who = "api"
-	}
-	if v.session != nil && v.session.Name != "" {
-		who += " " + v.session.Name
-	}
-	if v.addr.IsValid() && !v.addr.IsUnspecified() {
-		who += " " + v.addr.String()
-	}
-	return who
-}
-
 // session is what a signed cookie says. Nothing is kept on the server, so a session outlives a restart; it ends by its
-// age, by a changed password (which changes the key), and when all sign-ins are ended (which changes the epoch).
+// age, by a changed installation's password (which changes the key), when all sign-ins are ended (which changes the epoch),
+// and when its account is removed, signed out or given a new password.
 type session struct {
 	Issued vent.Instant `json:"i"`
 	Epoch  vent.Instant `json:"e"`
-	Name   string       `json:"n,omitempty"` // as the person called themselves, for the audit trail
+	Name   string       `json:"n,omitempty"` // as whoever has no account called themselves, for the audit trail
+	// Account is who signed in, and AccountEpoch its own mark; none for the installation's password.
+	Account      vent.ID      `json:"a,omitzero"`
+	AccountEpoch vent.Instant `json:"ae,omitzero"`
 }
 
-// auth knows the password and the token, and signs cookies.
+// device is what a browser keeps that somebody signed in from: for whom it has shown the password. It lets them try again
+// where others guess.
+type device struct {
+	ID    string   `json:"d"`
+	Known []string `json:"k"` // accounts by id; "" is the installation's own password
+}
+
+func (d device) knows(account string) bool { return slices.Contains(d.Known, account) }
+
+// auth knows the installation's own password and token, and signs cookies.
 type auth struct {
 	desk   *desk.Desk
-	hash   []byte   // bcrypt; nil: nobody can sign in
+	hash   string   // bcrypt; "": only accounts sign in
 	token  [32]byte // SHA-256 of the API's token
 	tokens bool
 	key    []byte
-	cookie http.Cookie // what both cookies share; Name is the session's
+	cookie http.Cookie // what the cookies share; Name is the session's
 	gate   *gate
-	turns  chan struct{} // bounds how many passwords are compared at once
+	// turns bounds how many passwords are compared at once; devices that are known have turns of their own, so that a
+	// flood of guesses makes them wait for nobody.
+	turns, knownTurns chan struct{}
 }
 
 func newAuth(o Options, root string, secure bool) (*auth, error) {
@@ -82,8 +76,8 @@ func newAuth(o Options, root string, secure bool) (*auth, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &auth{desk: o.Desk, gate: newGate(), turns: make(chan struct{}, 2), key: mac(key, o.Password+o.PasswordHash),
-		tokens: o.Token != "", token: sha256.Sum256([]byte(o.Token)),
+	a := &auth{desk: o.Desk, gate: newGate(), turns: make(chan struct{}, 2), knownTurns: make(chan struct{}, 1),
+		key: mac(key, o.Password+o.PasswordHash), tokens: o.Token != "", token: sha256.Sum256([]byte(o.Token)),
 		cookie: http.Cookie{Name: "ventdue", Path: root + "/", HttpOnly: true, Secure: secure, SameSite: http.SameSiteLaxMode}}
 	switch {
 	case secure && root == "":
@@ -95,58 +89,47 @@ func newAuth(o Options, root string, secure bool) (*auth, error) {
 	return a, err
 }
 
-// passwordHash gives the bcrypt hash of the password, nil where there is none.
-func passwordHash(o Options) ([]byte, error) {
+// passwordHash gives the bcrypt hash of the installation's password, "" where there is none.
+func passwordHash(o Options) (string, error) {
 	if o.Password != "" {
 		hash, err := bcrypt.GenerateFromPassword([]byte(o.Password), bcrypt.DefaultCost)
 		if errors.Is(err, bcrypt.ErrPasswordTooLong) {
-			return nil, fmt.Errorf("the password is longer than %d bytes: take a shorter one", maxPassword)
+			return "", fmt.Errorf("the password is longer than %d bytes: take a shorter one", maxPassword)
 		}
-		return hash, err
+		return string(hash), err
 	}
 	if o.PasswordHash == "" {
-		return nil, nil
+		return "", nil
 	}
 	if _, err := bcrypt.Cost([]byte(o.PasswordHash)); err != nil {
-		return nil, fmt.Errorf("the password hash is not a bcrypt hash: %w", err)
+		return "", fmt.Errorf("the password hash is not a bcrypt hash: %w", err)
 	}
-	return []byte(o.PasswordHash), nil
+	return o.PasswordHash, nil
 }
 
-// fits compares a password. At most two are compared at a time, so that guessing from many addresses cannot take
-// the machine.
-func (a *auth) fits(r *http.Request, password string) bool {
-	if a.hash == nil || len(password) > maxPassword {
-		return false
+// fits compares a password with the account's hash and with the installation's own: always both, so that the time tells
+// nobody which accounts there are. Few are compared at a time, so that guessing from many addresses cannot take the machine.
+func (a *auth) fits(r *http.Request, known bool, hash, password string) (account, installation bool) {
+	turns := a.turns
+	if known {
+		turns = a.knownTurns
 	}
 	select {
-	case a.turns <- struct{}{}:
-		defer func() { <-a.turns }()
+	case turns <- struct{}{}:
+		defer func() { <-turns }()
 	case <-r.Context().Done():
-		return false
+		return false, false
 	}
-	return bcrypt.CompareHashAndPassword(a.hash, []byte(password)) == nil
+	return desk.PasswordFits(hash, password), desk.PasswordFits(a.hash, password)
 }
 
-// visitor tells who asks and whether they may come in.
-func (s *server) visitor(r *http.Request) (visitor, bool) {
-	v := visitor{addr: s.clientAddr(r), inside: s.open}
-	if !s.open {
-		v.session = s.auth.session(r, s.now())
-		v.inside = v.session != nil
-	}
-	return v, v.inside
+// isToken reports whether a secret is the installation's own token.
+func (a *auth) isToken(secret string) bool {
+	sum := sha256.Sum256([]byte(secret))
+	return a.tokens && subtle.ConstantTimeCompare(sum[:], a.token[:]) == 1
 }
 
-// program tells whether a request carries the API's token.
-func (s *server) program(r *http.Request) (visitor, bool) {
-	kind, token, _ := strings.Cut(r.Header.Get("Authorization"), " ")
-	sum := sha256.Sum256([]byte(strings.TrimSpace(token)))
-	ok := s.auth.tokens && strings.EqualFold(kind, "Bearer") && subtle.ConstantTimeCompare(sum[:], s.auth.token[:]) == 1
-	return visitor{addr: s.clientAddr(r), inside: ok, program: ok}, ok
-}
-
-// session gives the valid session of a request, nil where there is none.
+// session gives the session of a request, nil where there is none or all sign-ins were ended since.
 func (a *auth) session(r *http.Request, now time.Time) *session {
 	var x session
 	if !a.open(r, a.cookie.Name, &x) {
@@ -160,15 +143,19 @@ func (a *auth) session(r *http.Request, now time.Time) *session {
 	return &x
 }
 
-// start gives the browser a session, and marks it as a device that has signed in before.
-func (a *auth) start(w http.ResponseWriter, r *http.Request, name string, now time.Time) error {
-	epoch, err := a.desk.SessionEpoch()
-	if err != nil {
+// start gives the browser a session, and marks it as a device that knows the password.
+func (a *auth) start(w http.ResponseWriter, r *http.Request, x session, now time.Time) (err error) {
+	if x.Epoch, err = a.desk.SessionEpoch(); err != nil {
 		return err
 	}
-	a.set(w, a.cookie.Name, session{Issued: vent.InstantOf(now), Epoch: epoch, Name: name}, sessionDays)
-	if a.device(r) == "" {
-		a.set(w, a.deviceCookie(), rand.Text(), deviceDays)
+	x.Issued = vent.InstantOf(now)
+	a.set(w, a.cookie.Name, x, sessionDays)
+	if d := a.device(r); !d.knows(x.Account.String()) {
+		if d.ID == "" {
+			d.ID = rand.Text()
+		}
+		d.Known = append(d.Known[max(0, len(d.Known)-maxKnown+1):], x.Account.String())
+		a.set(w, a.deviceCookie(), d, deviceDays)
 	}
 	return nil
 }
@@ -176,7 +163,9 @@ func (a *auth) start(w http.ResponseWriter, r *http.Request, name string, now ti
 // renew gives a session in use a new age.
 func (a *auth) renew(w http.ResponseWriter, r *http.Request, v visitor, now time.Time) {
 	if x := v.session; x != nil && r.Method == http.MethodGet && now.Sub(x.Issued.Time()) > renewAfter {
-		a.set(w, a.cookie.Name, session{Issued: vent.InstantOf(now), Epoch: x.Epoch, Name: x.Name}, sessionDays)
+		next := *x
+		next.Issued = vent.InstantOf(now)
+		a.set(w, a.cookie.Name, next, sessionDays)
 	}
 }
 
@@ -189,17 +178,17 @@ func (a *auth) end(w http.ResponseWriter) {
 
 func (a *auth) deviceCookie() string { return a.cookie.Name + "-device" }
 
-// device names a browser from which somebody signed in before; "" for an unknown one.
-func (a *auth) device(r *http.Request) (id string) {
-	a.open(r, a.deviceCookie(), &id)
-	return id
+// device gives what a browser knows from which somebody signed in before; nothing for another one.
+func (a *auth) device(r *http.Request) (d device) {
+	a.open(r, a.deviceCookie(), &d)
+	return d
 }
 
 // set gives the browser a signed cookie.
 func (a *auth) set(w http.ResponseWriter, name string, value any, days int) {
 	data, err := json.Marshal(value)
 	if err != nil {
-		return // a session and a string always marshal
+		return // a session and a device always marshal
 	}
 	body := base64.RawURLEncoding.EncodeToString(data)
 	c := a.cookie

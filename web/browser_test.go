@@ -305,7 +305,7 @@ func TestSignInInARealBrowser(t *testing.T) {
 	b.open("/feeds")
 	b.do("type", chromedp.SendKeys(chromedp.CSS("#password"), "wrong"))
 	b.press("button.main")
-	b.says("That is not the password.")
+	b.says("Name and password do not go together.")
 	b.look("signin")
 	b.do("type", chromedp.SendKeys(chromedp.CSS("#password"), password))
 	b.press("button.main")

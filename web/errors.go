@@ -74,10 +74,10 @@ func (s *server) tell(r *http.Request, v visitor, err error) answer {
 // fail answers a request that reached no page of its own.
 func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	if strings.HasPrefix(r.URL.Path, s.root+"/api/") || strings.HasPrefix(r.URL.Path, "/api/") {
-		s.failAPI(w, r, visitor{}, err)
+		s.failAPI(w, r, s.stranger(r), err)
 		return
 	}
-	s.failPage(w, r, visitor{}, err)
+	s.failPage(w, r, s.stranger(r), err)
 }
 
 // errorPage is what a person sees instead of what they asked for.
@@ -113,7 +113,7 @@ func (s *server) failAPI(w http.ResponseWriter, r *http.Request, v visitor, err 
 	if a.silent {
 		return
 	}
-	words := s.words()
+	words := s.words(v)
 	p := problemDetails{Type: "about:blank", Title: http.StatusText(a.status), Status: a.status, Detail: a.detail, Problems: a.problems}
 	if p.Detail == "" {
 		p.Detail = words.Say("page.error." + a.key + ".text")

@@ -141,7 +141,7 @@ func (s *server) closeFault(w http.ResponseWriter, r *http.Request, v visitor) e
 	if a.status != http.StatusUnprocessableEntity && a.status != http.StatusConflict {
 		return sent.problem
 	}
-	return s.renderRun(w, a.status, v, view, figures{s.words()}.blankForm(view), sent)
+	return s.renderRun(w, a.status, v, view, figures{s.words(v)}.blankForm(view), sent)
 }
 
 func hasFault(view desk.RunView, id vent.ID) bool {

@@ -19,7 +19,7 @@ type flow struct {
 
 // flowOf draws a run's flow over time for its page.
 func (s *server) flowOf(v visitor, view desk.RunView) (f flow, err error) {
-	words := s.words()
+	words := s.words(v)
 	course, err := s.desk.Course(s.by(v), view.Run.ID)
 	if err != nil {
 		return f, err
@@ -51,7 +51,7 @@ func (s *server) showFlow(w http.ResponseWriter, r *http.Request, v visitor) err
 	}
 	p := flowPicture(view, course)
 	p.Alone = true
-	drawn := p.SVG(s.words())
+	drawn := p.SVG(s.words(v))
 	w.Header().Set("Content-Type", "image/svg+xml")
 	w.Header().Set("Content-Length", strconv.Itoa(len(drawn)))
 	_, _ = w.Write(drawn) // whoever asked may have gone

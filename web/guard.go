@@ -30,7 +30,7 @@ func (s *server) guard() http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		secureHeaders(w.Header())
 		defer s.recovered(w, r)
-		if s.open && !localRequest(r) {
+		if s.openNow() && !localRequest(r) {
 			s.fail(w, r, refusal{status: http.StatusForbidden, key: "host"})
 			return
 		}
@@ -53,11 +53,7 @@ func secureHeaders(h http.Header) {
 // dispatch sends a request to its address, and gives our own answer where there is none.
 func (s *server) dispatch(w http.ResponseWriter, r *http.Request) {
 	h, pattern := s.mux.Handler(r)
-	limit := int64(maxBody)
-	if pattern == recordRoute || pattern == photoRoute {
-		limit = maxVisit
-	}
-	r.Body = http.MaxBytesReader(w, r.Body, limit)
+	r.Body = http.MaxBytesReader(w, r.Body, max(maxBody, s.largest[pattern]))
 	if pattern != "" {
 		s.mux.ServeHTTP(w, r)
 		return

@@ -74,7 +74,7 @@ func TestBoardParts(t *testing.T) {
 
 // What the pages call overdue, soon and later is what the due's own word says.
 func TestSectionsAgreeWithWords(t *testing.T) {
-	words := figures{newServer(t).words()}
+	words := figures{newServer(t).words(visitor{})}
 	today := vent.NewDate(2026, 11, 25)
 	for _, days := range []int{-400, -1, 0, 1, 30, 31, 400} {
 		d := desk.DueView{Due: vent.Due{Wanted: vent.Wanted{Kind: vent.DueClean, Day: today.AddDays(days)}}}

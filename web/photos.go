@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/vent"
 )
 
@@ -20,9 +21,6 @@ const (
 	maxVisit = desk.MaxPhotos*desk.MaxPhotoBytes + 2*maxBody
 	// longestUpload is how long that body may take: photos from a basement come slowly.
 	longestUpload = 10 * time.Minute
-	// recordRoute and photoRoute are the addresses to which such bodies are sent.
-	recordRoute = "POST /runs/{id}/findings"
-	photoRoute  = "POST /api/photos"
 )
 
 // photo is a photo as a page shows it.
@@ -54,7 +52,7 @@ type sentVisit struct {
 
 // readVisit reads the form, with or without photos. A photo is kept as it comes: nothing waits in memory, and a form that
 // has to be asked again needs no photo twice.
-func (s *server) readVisit(w http.ResponseWriter, r *http.Request) (v sentVisit, err error) {
+func (s *server) readVisit(w http.ResponseWriter, r *http.Request, words wording.Words) (v sentVisit, err error) {
 	if kind, _, _ := mime.ParseMediaType(r.Header.Get("Content-Type")); kind != "multipart/form-data" {
 		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		if err := r.ParseForm(); err != nil {
@@ -78,7 +76,7 @@ func (s *server) readVisit(w http.ResponseWriter, r *http.Request) (v sentVisit,
 			return v, formError(err)
 		}
 		if part.FormName() == "photos" {
-			if err := s.takePhoto(&v, part, part.FileName()); err != nil {
+			if err := s.takePhoto(&v, part, part.FileName(), words); err != nil {
 				return v, err
 			}
 			continue
@@ -95,12 +93,12 @@ func (s *server) readVisit(w http.ResponseWriter, r *http.Request) (v sentVisit,
 }
 
 // takePhoto keeps one photo of the form; a browser sends an empty one where none was chosen.
-func (s *server) takePhoto(v *sentVisit, r io.Reader, name string) error {
+func (s *server) takePhoto(v *sentVisit, r io.Reader, name string, words wording.Words) error {
 	if name == "" {
 		return nil
 	}
 	if len(v.photos) == desk.MaxPhotos {
-		v.wrong = s.words().Say("page.problem.photos", "n", fmt.Sprint(desk.MaxPhotos))
+		v.wrong = words.Say("page.problem.photos", "n", fmt.Sprint(desk.MaxPhotos))
 		return nil
 	}
 	p, err := s.desk.PutPhoto(r, name)

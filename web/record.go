@@ -39,6 +39,19 @@ type recordForm struct {
 type field struct {
 	Name, Label, Hint, Value, Problem string
 	Choices                           []choice
+	Mark                              string // behind the name in the id, where a page has several forms of one kind
+	Type, Auto                        string // of an input: "" is text that no browser fills in
+}
+
+// ID names the field on its page.
+func (f field) ID() string { return f.Name + f.Mark }
+
+// choose ticks the choice of a value.
+func (f *field) choose(value string) {
+	f.Value = value
+	for i := range f.Choices {
+		f.Choices[i].Chosen = f.Choices[i].Value == value
+	}
 }
 
 type choice struct {
@@ -251,7 +264,7 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 	if err != nil {
 		return err
 	}
-	sent, err := s.readVisit(w, r)
+	sent, err := s.readVisit(w, r, s.words(v))
 	if err != nil {
 		return err
 	}
@@ -259,7 +272,7 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 	if err != nil {
 		return err
 	}
-	words := figures{s.words()}
+	words := figures{s.words(v)}
 	form := words.emptyForm(view)
 	form.fill(sent.fields)
 	form.offer(photos, true, s.root)
@@ -318,7 +331,7 @@ func (s *server) standing(view desk.RunView, x vent.Finding) string {
 // askAgain shows the page with the form as it was filled and what is wrong with it.
 func (s *server) askAgain(w http.ResponseWriter, v visitor, view desk.RunView, form recordForm, status int) error {
 	if form.General == "" {
-		form.General = s.words().Say("page.problem.form")
+		form.General = s.words(v).Say("page.problem.form")
 	}
 	return s.renderRun(w, status, v, view, form, sentFault{})
 }

@@ -175,7 +175,7 @@ func TestRecordProblemsStandAtTheField(t *testing.T) {
 
 // A bare figure is read in the operator's unit; a unit that is written counts.
 func TestReadingUnits(t *testing.T) {
-	us, si := figures{newServer(t).words()}, figures{newServer(t).words()}
+	us, si := figures{newServer(t).words(visitor{})}, figures{newServer(t).words(visitor{})}
 	us.Units, si.Units = vent.US, vent.SI
 	for _, c := range []struct {
 		f     figures

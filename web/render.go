@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -106,11 +107,12 @@ type page struct {
 	wording.Words
 	Root        string // before every link
 	Style, Icon string
-	Here        string // the part of the house this page belongs to: "due", "feeds" or ""
 	Title       string
 	Operator    string
-	SignedIn    bool // by a session: there is something to sign out of
-	Inside      bool // may see the other pages
+	SignedIn    bool   // by a session: there is something to sign out of
+	Inside      bool   // may see the other pages
+	Who         string // signed in; "" where nobody has to
+	Ways        []way
 	Version     string
 }
 
@@ -123,18 +125,18 @@ func (s *server) operator() vent.Operator {
 	return o
 }
 
-// words gives the operator's language and units.
-func (s *server) words() wording.Words {
+// words gives a visitor's language and the operator's units.
+func (s *server) words(v visitor) wording.Words {
 	o := s.operator()
-	return wording.For(o.Language, o.Units)
+	return wording.For(cmp.Or(v.lang, o.Language), o.Units)
 }
 
 func (s *server) newPage(v visitor, here string) page {
 	o := s.operator()
-	p := page{Words: wording.For(o.Language, o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"),
-		Here: here, SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
+	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"),
+		SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
 	if v.inside {
-		p.Operator = o.Name
+		p.Operator, p.Who, p.Ways = o.Name, v.name(), s.ways(v, here)
 	}
 	return p
 }

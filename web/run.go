@@ -78,7 +78,7 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 	if err != nil {
 		return err
 	}
-	words := figures{s.words()}
+	words := figures{s.words(v)}
 	form := words.blankForm(view)
 	if old := r.URL.Query().Get("correct"); old != "" {
 		f, ok := findingOf(view, old)

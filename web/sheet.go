@@ -23,7 +23,7 @@ func (s *server) runSheet(w http.ResponseWriter, r *http.Request, v visitor) err
 	if err != nil {
 		return err
 	}
-	return s.visitSheet(w, record)
+	return s.visitSheet(w, v, record)
 }
 
 func (s *server) findingSheet(w http.ResponseWriter, r *http.Request, v visitor) error {
@@ -31,12 +31,12 @@ func (s *server) findingSheet(w http.ResponseWriter, r *http.Request, v visitor)
 	if err != nil {
 		return err
 	}
-	return s.visitSheet(w, record)
+	return s.visitSheet(w, v, record)
 }
 
 // visitSheet writes one row for each finding.
-func (s *server) visitSheet(w http.ResponseWriter, record desk.ServiceRecord) error {
-	f := figures{s.words()}
+func (s *server) visitSheet(w http.ResponseWriter, v visitor, record desk.ServiceRecord) error {
+	f := figures{s.words(v)}
 	head := []string{"site", "address", "unit", "run", "run_id", "date", "outcome", "reach", "by", "by_name", "symptom", "lint_before", "lint_after"}
 	for _, when := range []string{"before", "after"} {
 		for _, q := range sheetQuantities {
@@ -66,7 +66,7 @@ func (s *server) siteSheet(w http.ResponseWriter, r *http.Request, v visitor) er
 	if err != nil {
 		return err
 	}
-	f := figures{s.words()}
+	f := figures{s.words(v)}
 	speed := string(vent.AirSpeed) + "_" + f.column(vent.AirSpeed)
 	static := string(vent.Static) + "_" + f.column(vent.Static)
 	rows := [][]string{{"site", "address", "customer", "unit", "run", "run_id", "fuel", "dryer", "state", "last_cleaned", "last_visit", "last_outcome",

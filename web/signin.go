@@ -1,12 +1,16 @@
 package web
 
 import (
+	"errors"
 	"math"
 	"net/http"
 	"net/url"
 	"strconv"
 	"strings"
 	"unicode"
+
+	"ventdue/desk"
+	"ventdue/vent"
 )
 
 // signInPage is the form that lets a person in.
@@ -15,7 +19,7 @@ type signInPage struct {
 	Next    string // where to go afterwards
 	Name    string
 	Problem string
-	Closed  bool // no password is set: only programs with the token come in
+	Closed  bool // nobody has an account and no password is set: only programs with the token come in
 }
 
 // askToSignIn sends whoever is not signed in to the form, and back afterwards.
@@ -33,13 +37,18 @@ func (s *server) showSignIn(w http.ResponseWriter, r *http.Request, v visitor) e
 		s.seeOther(w, r, next)
 		return nil
 	}
-	return s.signInForm(w, http.StatusOK, signInPage{Next: next})
+	return s.signInForm(w, v, http.StatusOK, signInPage{Next: next})
 }
 
-func (s *server) signInForm(w http.ResponseWriter, status int, p signInPage) error {
+func (s *server) signInForm(w http.ResponseWriter, v visitor, status int, p signInPage) error {
 	problem := p.Problem
-	p.page = s.newPage(visitor{}, "")
-	p.Title, p.Problem, p.Closed = p.Say("page.signin.title"), problem, s.auth.hash == nil
+	p.page = s.newPage(v, "")
+	p.Title, p.Problem = p.Say("page.signin.title"), problem
+	any, err := s.desk.AnyAccount()
+	if err != nil {
+		return err
+	}
+	p.Closed = s.auth.hash == "" && !any
 	return s.render(w, status, "signin", p)
 }
 
@@ -48,24 +57,40 @@ func (s *server) signIn(w http.ResponseWriter, r *http.Request, v visitor) error
 		return formError(err)
 	}
 	p := signInPage{Next: localPath(r.PostForm.Get("next")), Name: cleanName(r.PostForm.Get("name"))}
-	who := trier(s.auth.device(r), v.addr)
-	if s.open {
+	if s.openNow() {
 		s.seeOther(w, r, p.Next)
 		return nil
 	}
+	account, err := s.desk.AccountNamed(p.Name)
+	if err != nil && !errors.Is(err, vent.ErrNotFound) {
+		return err
+	}
+	dev := s.auth.device(r)
+	known := dev.knows(account.ID.String())
+	if !known {
+		dev.ID = ""
+	}
+	who := trier(dev.ID, v.addr) + " as " + vent.AccountName(p.Name)
 	if wait := s.auth.gate.try(who, s.now()); wait > 0 {
 		seconds := strconv.Itoa(int(math.Ceil(wait.Seconds())))
 		w.Header().Set("Retry-After", seconds)
-		p.Problem = s.words().Say("page.signin.wait", "n", seconds)
-		return s.signInForm(w, http.StatusTooManyRequests, p)
+		p.Problem = s.words(v).Say("page.signin.wait", "n", seconds)
+		return s.signInForm(w, v, http.StatusTooManyRequests, p)
 	}
-	if !s.auth.fits(r, r.PostForm.Get("password")) {
-		s.log.Warn("a sign-in failed", "addr", v.addr)
-		p.Problem = s.words().Say("page.signin.wrong")
-		return s.signInForm(w, http.StatusForbidden, p)
+	own, installation := s.auth.fits(r, known, account.Password, r.PostForm.Get("password"))
+	var x session
+	switch {
+	case own:
+		x.Account, x.AccountEpoch = account.ID, account.Epoch
+	case installation && account.ID.IsZero():
+		x.Name = p.Name
+	default: // under an account's name its own password counts alone: whoever knows that could guess the other without end
+		s.log.Warn("a sign-in failed", "addr", v.addr, "name", p.Name)
+		p.Problem = s.words(v).Say("page.signin.wrong")
+		return s.signInForm(w, v, http.StatusForbidden, p)
 	}
 	s.auth.gate.forgive(who)
-	if err := s.auth.start(w, r, p.Name, s.now()); err != nil {
+	if err := s.auth.start(w, r, x, s.now()); err != nil {
 		return err
 	}
 	s.seeOther(w, r, p.Next)
@@ -78,8 +103,13 @@ func (s *server) signOut(w http.ResponseWriter, r *http.Request, _ visitor) erro
 	return nil
 }
 
+// signOutEverywhere ends the sign-ins of the account; with the installation's own password those of everybody.
 func (s *server) signOutEverywhere(w http.ResponseWriter, r *http.Request, v visitor) error {
-	if err := s.desk.EndSessions(s.by(v)); err != nil {
+	end := s.desk.EndSessions
+	if v.account != nil {
+		end = func(by desk.By) error { return s.desk.SignOutAccount(by, v.account.ID) }
+	}
+	if err := end(s.by(v)); err != nil {
 		return err
 	}
 	return s.signOut(w, r, v)

@@ -40,7 +40,7 @@ func (d *theDaemon) assemble(cfg config.Config) (*serving, error) {
 	mux.Handle(notify.FeedPath, feeds)
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { _, _ = fmt.Fprintln(w, "ok") })
 	mux.HandleFunc("GET /readyz", d.readyz)
-	mux.Handle("GET /metrics", near(cfg, guarded(cfg, promhttp.HandlerFor(d.metrics(), promhttp.HandlerOpts{}))))
+	mux.Handle("GET /metrics", near(cfg, d.guarded(cfg, promhttp.HandlerFor(d.metrics(), promhttp.HandlerOpts{}))))
 	mux.Handle("/", near(cfg, pages))
 	s.pages = mux
 	return s, nil
@@ -81,19 +81,26 @@ func loopback(addr string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// guarded shows metrics to a program with the token; without any password or token the address is this machine's own.
-func guarded(cfg config.Config, next http.Handler) http.Handler {
+// guarded shows metrics to a program with a token; where nobody has to sign in the address is this machine's own.
+func (d *theDaemon) guarded(cfg config.Config, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if cfg.Web.Protected() {
-			given := strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")
-			if !cfg.Web.Token.IsSet() || !sameText(given, cfg.Web.Token.Reveal()) {
-				w.Header().Set("WWW-Authenticate", "Bearer")
-				http.Error(w, "Metrics need the token (web.token) as bearer token.", http.StatusUnauthorized)
-				return
-			}
+		accounts, err := d.house.desk.AnyAccount()
+		if (cfg.Web.Protected() || accounts || err != nil) && !d.knowsToken(cfg, strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")) {
+			w.Header().Set("WWW-Authenticate", "Bearer")
+			http.Error(w, "Metrics need a token (see: ventdue token make) as bearer token.", http.StatusUnauthorized)
+			return
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// knowsToken reports whether a secret is the settings' own token, or one that was made and may look.
+func (d *theDaemon) knowsToken(cfg config.Config, secret string) bool {
+	if cfg.Web.Token.IsSet() && sameText(secret, cfg.Web.Token.Reveal()) {
+		return true
+	}
+	t, err := d.house.desk.TokenOf(secret)
+	return err == nil && t.Scope.Holds(vent.TokenRead)
 }
 
 // stuckAfter is how long a message may wait past its moment before the daemon calls itself not ready.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -20,7 +21,7 @@ import (
 
 // table is what commands can ask of whoever holds the data file.
 func (h *house) table() call.Table {
-	return call.Table{
+	t := call.Table{
 		opDues:       call.Answer(h.askDues),
 		opExplain:    call.Answer(h.askExplain),
 		opRecord:     call.Answer(h.askRecord),
@@ -40,6 +41,8 @@ func (h *house) table() call.Table {
 		opFault:      call.Answer(h.askFault),
 		opSign:       call.Answer(h.askSign),
 	}
+	maps.Copy(t, h.accountTable())
+	return t
 }
 
 // The operations' names.

@@ -211,9 +211,9 @@ var english = map[string]string{
 	"page.feeds.revoke":      "End it", "page.feeds.revoke.go": "End this address",
 	"page.feeds.revoke.text": "The address stops at once and cannot be brought back.",
 
-	"page.signin.title": "Sign in", "page.signin.password": "Password", "page.signin.name": "Your name", "page.signin.name.hint": "Stands beside what you record. It may stay empty.",
-	"page.signin.go": "Sign in", "page.signin.wrong": "That is not the password.", "page.signin.wait": "Too many tries from here. Wait {n} seconds, then try again.",
-	"page.signin.closed": "No password is set here, so nobody can sign in. Set web.password in the settings and start again; programs come in with the token.",
+	"page.signin.title": "Sign in", "page.signin.password": "Password", "page.signin.name": "Your name", "page.signin.name.hint": "As your account is called. With the password from the settings leave it empty, or write a name that no account has: it stands beside what you record.",
+	"page.signin.go": "Sign in", "page.signin.wrong": "Name and password do not go together.", "page.signin.wait": "Too many tries from here. Wait {n} seconds, then try again.",
+	"page.signin.closed": "There is no account yet, so nobody can sign in. Make one where the program runs: ventdue account add NAME --role owner",
 
 	"page.error.home":    "Go to what is due",
 	"page.error.missing": "Not found", "page.error.missing.text": "Nothing is kept under this address. It may have been mistyped or have ended.",
