@@ -83,10 +83,8 @@ func checkFinding(tx *store.Tx, run vent.Run, f vent.Finding) (dryer vent.Applia
 	if err != nil {
 		return dryer, err
 	}
-	if id := run.VersionOn(f.Date).DryerID; !id.IsZero() {
-		if dryer, err = store.Appliances.Get(tx, id); err != nil {
-			return dryer, err
-		}
+	if dryer, err = dryerOn(tx, run, f.Date); err != nil {
+		return dryer, err
 	}
 	p := f.Valid(tx.Now().DateIn(zoneOf(site.Zone)))
 	return dryer, append(p, rules.CheckFinding(f, dryer)...).Err()
@@ -104,17 +102,11 @@ func (d *Desk) follow(tx *store.Tx, run vent.Run, dryer vent.Appliance, old vent
 		return nil, err
 	}
 	sights := faults.FromFinding(f, k.at)
-	if len(f.Parts) > 0 || f.Symptom != vent.NoSymptom {
-		bench := faults.Bench{Finding: f, Dryer: dryer, Setting: k.at}
-		if bench.Earlier, bench.FlowShare, err = d.before(tx, run, f); err != nil {
-			return nil, err
-		}
-		diagnosis, err := faults.Diagnose(bench)
-		if err != nil {
-			return nil, err
-		}
-		out.Diagnosis = &diagnosis
-		sights = append(sights, diagnosis.Sights...)
+	if out.Diagnosis, err = d.diagnose(tx, run, dryer, k.at, f); err != nil {
+		return nil, err
+	}
+	if out.Diagnosis != nil {
+		sights = append(sights, out.Diagnosis.Sights...)
 	}
 	if !old.IsZero() {
 		sights = append(sights, faults.Unsaid(k.faults, old, f.Date, sights)...)
@@ -132,6 +124,53 @@ func (d *Desk) follow(tx *store.Tx, run vent.Run, dryer vent.Appliance, old vent
 		}
 	}
 	return others, nil
+}
+
+// diagnose says what follows from a finding's part checks; nil for one without any and without a symptom.
+func (d *Desk) diagnose(tx *store.Tx, run vent.Run, dryer vent.Appliance, at faults.Setting, f vent.Finding) (*faults.Diagnosis, error) {
+	if len(f.Parts) == 0 && f.Symptom == vent.NoSymptom {
+		return nil, nil
+	}
+	bench := faults.Bench{Finding: f, Dryer: dryer, Setting: at}
+	var err error
+	if bench.Earlier, bench.FlowShare, err = d.before(tx, run, f); err != nil {
+		return nil, err
+	}
+	diagnosis, err := faults.Diagnose(bench)
+	return &diagnosis, err
+}
+
+// Diagnosis says once more what follows from the part checks of a recorded finding, by what is known today; nil for one
+// without any and without a symptom.
+func (d *Desk) Diagnosis(finding vent.ID) (out *faults.Diagnosis, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		f, err := store.Findings.Get(tx, finding)
+		if err != nil {
+			return err
+		}
+		run, err := store.Runs.Get(tx, f.RunID)
+		if err != nil {
+			return err
+		}
+		dryer, err := dryerOn(tx, run, f.Date)
+		if err != nil {
+			return err
+		}
+		out, err = d.diagnose(tx, run, dryer, faults.SettingOf(run, dryer), f)
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("what follows from finding %s: %w", finding, err)
+	}
+	return out, nil
+}
+
+// dryerOn gives the dryer that stood on a run on a day; zero where it is not known.
+func dryerOn(tx *store.Tx, run vent.Run, on vent.Date) (vent.Appliance, error) {
+	if id := run.VersionOn(on).DryerID; !id.IsZero() {
+		return store.Appliances.Get(tx, id)
+	}
+	return vent.Appliance{}, nil
 }
 
 // before gives a run's other findings, and the first reading of air of this one as a share of the clean flow, before

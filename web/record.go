@@ -31,6 +31,8 @@ type recordForm struct {
 	Note                      field
 
 	SeenRun, SeenDryer, Fixed, CloseOut tickList
+	Counter                             field
+	Bench                               benchForm
 	Photos                              field
 	Kept                                []keptPhoto
 }
@@ -69,12 +71,12 @@ func (f recordForm) Bad() bool {
 			return true
 		}
 	}
-	return false
+	return f.Bench.bad()
 }
 
 func (f *recordForm) all() []*field {
 	return []*field{&f.Date, &f.By, &f.ByName, &f.LintBefore, &f.SpeedBefore, &f.StaticBefore, &f.Outcome, &f.Reach,
-		&f.LintAfter, &f.SpeedAfter, &f.StaticAfter, &f.Note, &f.Photos}
+		&f.LintAfter, &f.SpeedAfter, &f.StaticAfter, &f.Note, &f.Counter, &f.Photos}
 }
 
 func (f *recordForm) ticks() []*tickList {
@@ -97,6 +99,10 @@ func (f figures) formOf(view desk.RunView, x vent.Finding, root string) recordFo
 		"speed_after": {f.typed(x.After, vent.AirSpeed)}, "static_after": {f.typed(x.After, vent.Static)},
 		"corrects": {x.ID.String()}, "fault": x.Faults, "fixed": x.Fixed, "close_out": x.CloseOut,
 	}
+	if x.LoadCounter > 0 {
+		v.Set("counter", strconv.FormatInt(x.LoadCounter, 10))
+	}
+	f.benchValues(v, x)
 	form := f.emptyForm(view)
 	form.fill(v)
 	form.offer(x.Photos, true, root)
@@ -134,7 +140,7 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 		LintBefore: text("lint_before"), SpeedBefore: figure("speed_before", vent.AirSpeed), StaticBefore: figure("static_before", vent.Static),
 		Outcome: text("outcome"), Reach: text("reach"),
 		LintAfter: text("lint_after"), SpeedAfter: figure("speed_after", vent.AirSpeed), StaticAfter: figure("static_after", vent.Static),
-		Note: text("note"), Photos: text("photos"),
+		Note: text("note"), Counter: text("counter"), Bench: f.bench(view), Photos: text("photos"),
 		SeenRun: f.seenAt(vent.KindRun, view), SeenDryer: f.seenAt(vent.KindAppliance, view), Fixed: f.fixable(view), CloseOut: f.closing(view),
 	}
 	form.Photos.Hint = f.Say("page.field.photos.hint", "n", strconv.Itoa(desk.MaxPhotos), "mb", strconv.Itoa(desk.MaxPhotoBytes>>20))
@@ -172,11 +178,12 @@ func (f *recordForm) fill(v url.Values) {
 	for _, x := range f.ticks() {
 		x.fill(v)
 	}
+	f.Bench.fill(v)
 }
 
 // finding reads the form on top of the finding that it corrects (the zero one for a new finding): what the form does not
 // ask for stays. What cannot be read is noted at its field.
-func (f figures) finding(form *recordForm, base vent.Finding) vent.Finding {
+func (f figures) finding(form *recordForm, base vent.Finding, dryer vent.Appliance) vent.Finding {
 	x := base
 	var err error
 	if form.Date.Value == "" {
@@ -193,6 +200,14 @@ func (f figures) finding(form *recordForm, base vent.Finding) vent.Finding {
 	x.Before = f.readings(base.Before, &form.SpeedBefore, &form.StaticBefore)
 	x.After = f.readings(base.After, &form.SpeedAfter, &form.StaticAfter)
 	x.Note = form.Note.Value
+	x.Symptom = vent.Symptom(form.Bench.Symptom.Value)
+	x.Parts = f.checks(&form.Bench, base.Parts, dryer)
+	x.LoadCounter = 0
+	if typed := strings.NewReplacer(" ", "", "\u202f", "", "\u00a0", "").Replace(form.Counter.Value); typed != "" {
+		if x.LoadCounter, err = strconv.ParseInt(typed, 10, 64); err != nil || x.LoadCounter < 0 {
+			form.Counter.Problem = f.Say("page.problem.counter")
+		}
+	}
 	x.Faults = form.SeenDryer.ticked(form.SeenRun.ticked(base.Faults))
 	x.Fixed, x.CloseOut = form.Fixed.ticked(base.Fixed), form.CloseOut.ticked(base.CloseOut)
 	return x
@@ -246,7 +261,7 @@ func (f *recordForm) blame(problems vent.Problems) {
 		"lint_before": &f.LintBefore, "lint_after": &f.LintAfter, "note": &f.Note, "after": &f.SpeedAfter,
 		"before.air_speed": &f.SpeedBefore, "before.static_pressure": &f.StaticBefore,
 		"after.air_speed": &f.SpeedAfter, "after.static_pressure": &f.StaticAfter,
-		"photos": &f.Photos,
+		"photos": &f.Photos, "symptom": &f.Bench.Symptom,
 	}
 	for _, p := range problems {
 		x := at[p.Field]
@@ -286,7 +301,7 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 		form.offer(old.Photos, false, s.root)
 		base, form.Heading = old, words.Say("page.record.correct", "date", words.Date(old.Date))
 	}
-	x := words.finding(&form, base)
+	x := words.finding(&form, base, view.Dryer)
 	if x.Photos = photos; len(photos) > desk.MaxPhotos {
 		form.Photos.Problem = words.Say("page.problem.photos", "n", strconv.Itoa(desk.MaxPhotos))
 	}

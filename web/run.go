@@ -27,7 +27,8 @@ type runPage struct {
 	SiteLink, Customer, CuLink string
 	Note, Ended                string
 	Access                     []string
-	Recorded                   []string // what the finding that was just recorded changed
+	Recorded                   []string   // what the finding that was just recorded changed
+	Diagnosis                  *diagnosis // what follows from its part checks; nil where nothing does
 	Dues                       []dueCard
 	Flow                       flow
 	Cautions                   []string
@@ -93,6 +94,11 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 	}
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
 		p.Recorded = words.changes(view, f)
+		follows, err := s.desk.Diagnosis(f.ID)
+		if err != nil {
+			return err
+		}
+		p.Diagnosis = words.diagnosed(follows)
 	}
 	if len(p.History) > historyRows && r.URL.Query().Get("history") != "all" {
 		p.History, p.Earlier = p.History[:historyRows], s.root+runAddress(view)+"?history=all#history"
@@ -270,11 +276,7 @@ func each[T, U any](list []T, say func(T) U) []U {
 
 // part tells the check of one part of the dryer.
 func (f figures) part(x vent.PartCheck) string {
-	name := strings.ReplaceAll(x.Part, "_", " ")
-	if p, ok := rules.PartByID(x.Part); ok {
-		name = p.Name
-	}
-	said := f.Say("page.part", "part", name, "result", f.named("page.part.", x.Result))
+	said := f.Say("page.part", "part", partName(x.Part), "result", f.named("page.part.", x.Result))
 	if x.Reading != nil {
 		said += ", " + f.Reading(*x.Reading)
 	}

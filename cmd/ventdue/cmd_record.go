@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -209,7 +208,7 @@ func pushedBack(all []vent.Reading) {
 }
 
 // partCheck reads "part=result", with a reading, "case" and "replaced" behind it, parted by commas.
-func partCheck(text string) (c vent.PartCheck, err error) {
+func partCheck(text string) (c vent.PartCheck, _ error) {
 	part, rest, ok := strings.Cut(text, "=")
 	words := strings.Split(rest, ",")
 	c.Part, c.Result = strings.TrimSpace(part), strings.TrimSpace(words[0])
@@ -227,9 +226,11 @@ func partCheck(text string) (c vent.PartCheck, err error) {
 			if c.Reading != nil {
 				return c, usage("--part %q: one reading each", text)
 			}
-			if c.Reading, err = partReading(w); err != nil {
+			r, err := vent.ParseMeter(w)
+			if err != nil {
 				return c, usage("--part %q: %w", text, err)
 			}
+			c.Reading = &r
 		}
 	}
 	if place != "" && c.Reading == nil {
@@ -239,27 +240,6 @@ func partCheck(text string) (c vent.PartCheck, err error) {
 		c.Reading.Place = place
 	}
 	return c, nil
-}
-
-// partReading reads a resistance ("11.4 ohm") or a temperature ("151 F").
-func partReading(text string) (*vent.Reading, error) {
-	r := &vent.Reading{Quantity: vent.Ohms, Given: text}
-	for _, unit := range []string{"ohms", "ohm", "Ω"} {
-		if n, ok := strings.CutSuffix(text, unit); ok {
-			v, err := strconv.ParseFloat(strings.TrimSpace(n), 64)
-			if err != nil {
-				return nil, fmt.Errorf("%q is no resistance: write for example 11.4 ohm", text)
-			}
-			r.Value = v
-			return r, nil
-		}
-	}
-	v, err := airflow.ParseTemperature(text)
-	if err != nil {
-		return nil, fmt.Errorf("%q is neither a resistance (11.4 ohm) nor a temperature (151 F, 66 C)", text)
-	}
-	r.Quantity, r.Value = vent.ExhaustT, float64(v)
-	return r, nil
 }
 
 func readings(when, speed, static, flow string) (all []vent.Reading, err error) {
