@@ -26,6 +26,7 @@ type Config struct {
 
 	Web      Web
 	Mail     Mail
+	Webhook  Webhook
 	Feed     Feed
 	Schedule Schedule
 	Backup   Backup
@@ -91,6 +92,25 @@ type Mail struct {
 	PerConnection int
 	// CAFile holds certificates (PEM) that are believed besides the system's; "" for none.
 	CAFile string
+	// BounceAddress is the bare address to which mail that cannot be delivered comes back; "" for From. OneReturn leaves
+	// the mark out of it that names each message, for servers that let mail go from one address alone.
+	BounceAddress string
+	OneReturn     bool
+	// Bounces is the Maildir of that address, which the daemon looks through; "" for none.
+	Bounces string
+	// DKIMDomain, DKIMSelector and DKIMKeyFile sign each mail; all or none.
+	DKIMDomain, DKIMSelector, DKIMKeyFile string
+}
+
+// Webhook is a second way to reach people: each message is posted to an address of the operator's own choice.
+type Webhook struct {
+	// URL takes the messages; "" for no webhook.
+	URL string
+	// Secret signs each of them, and Timeout bounds each try; 1 s to 2 min.
+	Secret  Secret
+	Timeout time.Duration
+	// AllowPrivate permits an address inside the operator's own network, or this machine's.
+	AllowPrivate bool
 }
 
 // Feed is how calendars are published.

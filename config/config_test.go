@@ -82,6 +82,7 @@ func TestDefaults(t *testing.T) {
 			Mode: "folder", Folder: "/var/lib/ventdue/mail", From: "Ventdue <ventdue@localhost>",
 			Port: 587, Security: "starttls", Timeout: time.Minute, Window: Window{480, 1080}, PerConnection: 50,
 		},
+		Webhook:  Webhook{Timeout: 15 * time.Second},
 		Feed:     Feed{MaxAge: 900 * time.Second, HorizonMonths: 24},
 		Schedule: Schedule{Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *", Visits: "45 2 * * *"},
 		Backup:   Backup{Dir: "/var/lib/ventdue/backup", Keep: 14},

@@ -33,7 +33,8 @@ func defaults(vars map[string]string) Config {
 			Mode: ModeFolder, From: localFrom, Security: SecurityStartTLS, Timeout: time.Minute,
 			Window: Window{From: 8 * 60, To: 18 * 60}, PerConnection: 50,
 		},
-		Feed: Feed{MaxAge: 15 * time.Minute, HorizonMonths: 24},
+		Webhook: Webhook{Timeout: 15 * time.Second},
+		Feed:    Feed{MaxAge: 15 * time.Minute, HorizonMonths: 24},
 		Schedule: Schedule{
 			Tell: "*/5 * * * *", Deliver: "*/5 * * * *", Replan: "*/10 * * * *", Backup: "30 3 * * *", Visits: "45 2 * * *",
 		},
@@ -88,6 +89,7 @@ func (c *Config) finish(l *loader, o Options) Problems {
 	k.paths(c)
 	k.web(c)
 	k.mail(&c.Mail)
+	k.webhook(c.Webhook)
 	k.policy(c.Policy)
 	if o.CheckHours != nil {
 		if err := o.CheckHours(c.Visits.Hours); err != nil {
@@ -190,6 +192,10 @@ func (k *checker) mail(m *Mail) {
 	if m.CAFile != "" {
 		k.certificates(m.CAFile)
 	}
+	if signed := []string{m.DKIMDomain, m.DKIMSelector, m.DKIMKeyFile}; slices.Contains(signed, "") && strings.Join(signed, "") != "" {
+		k.problem("mail.dkim_domain", m.DKIMDomain, "domain, selector and key go together, and not all are set",
+			"set mail.dkim_domain, mail.dkim_selector and mail.dkim_key_file, or none of them")
+	}
 	if m.Mode != ModeSMTP {
 		return
 	}
@@ -206,6 +212,22 @@ func (k *checker) mail(m *Mail) {
 	if (m.Username != "") != m.Password.IsSet() && !k.refusedSecret("mail.password") {
 		k.problem("mail.username", "", "user name and password go together, and only one is set",
 			"set both mail.username and mail.password (or %s), or neither", EnvName("mail.password"+secretFile))
+	}
+}
+
+const minHookSecret = 16 // characters
+
+func (k *checker) webhook(h Webhook) {
+	if h.URL == "" {
+		return
+	}
+	if n := utf8.RuneCountInString(h.Secret.Reveal()); n < minHookSecret && !k.refusedSecret("webhook.secret") {
+		k.problem("webhook.secret", "", "is missing or too short, and the receiver could not tell our messages from anybody's",
+			"take %d random characters or more, as from: openssl rand -hex 32", minHookSecret)
+	}
+	if strings.HasPrefix(strings.ToLower(h.URL), "http:") && !h.AllowPrivate {
+		k.problem("webhook.url", h.URL, "everybody on the way could read names and addresses",
+			"use https, or set webhook.allow_private to true if the receiver is in your own network")
 	}
 }
 

@@ -24,7 +24,7 @@ const secretFile = "_file"
 
 // settings lists every setting there is, bound to c, in the order of the example file.
 func (c *Config) settings() []setting {
-	w, m, s, p, v := &c.Web, &c.Mail, &c.Schedule, &c.Policy, &c.Visits
+	w, m, h, s, p, v := &c.Web, &c.Mail, &c.Webhook, &c.Schedule, &c.Policy, &c.Visits
 	const hour = time.Hour
 	spec := func(p *string) value { return checked(p, notEmpty) }
 	hidden := func(key, usage string, p *Secret) setting {
@@ -56,6 +56,17 @@ func (c *Config) settings() []setting {
 		{key: "mail.window", usage: "part of the day in which people are written to", value: window(&m.Window)},
 		{key: "mail.per_connection", usage: "mails per connection", value: integer(&m.PerConnection, 1, 50)},
 		{key: "mail.ca_file", usage: "certificates to believe besides the system's", value: checked(&m.CAFile, optional(path))},
+		{key: "mail.bounce_address", usage: "where mail that cannot be delivered comes back", value: checked(&m.BounceAddress, optional(bareMailbox))},
+		{key: "mail.one_return", usage: "always the same address for what comes back", value: boolean(&m.OneReturn)},
+		{key: "mail.bounces", usage: "Maildir of what came back", value: checked(&m.Bounces, optional(path))},
+		{key: "mail.dkim_domain", usage: "domain in whose name mails are signed", value: checked(&m.DKIMDomain, optional(host))},
+		{key: "mail.dkim_selector", usage: "name of the signing key in that domain", value: checked(&m.DKIMSelector, anyText)},
+		{key: "mail.dkim_key_file", usage: "private key that signs mails", value: checked(&m.DKIMKeyFile, optional(path))},
+
+		{key: "webhook.url", usage: "address to which messages are posted as well", value: checked(&h.URL, optional(hookAddress))},
+		hidden("webhook.secret", "key that signs what is posted", &h.Secret),
+		{key: "webhook.timeout", usage: "longest wait for an answer of the webhook", value: duration(&h.Timeout, time.Second, 2*time.Minute)},
+		{key: "webhook.allow_private", usage: "permit a webhook in the own network", value: boolean(&h.AllowPrivate)},
 
 		{key: "feed.max_age", usage: "how long clients may keep a feed", value: duration(&c.Feed.MaxAge, time.Minute, 24*hour)},
 		{key: "feed.horizon_months", usage: "how far ahead events are published", value: integer(&c.Feed.HorizonMonths, 1, 24)},

@@ -164,6 +164,30 @@ func mailbox(s string) (string, error) {
 	return s, nil
 }
 
+// bareMailbox is one e-mail address without a name.
+func bareMailbox(s string) (string, error) {
+	a, err := mail.ParseAddress(s)
+	if err != nil || a.Address != s {
+		return "", refuse("is not a bare e-mail address", `write it as in "bounces@example.com"`)
+	}
+	return s, nil
+}
+
+// hookAddress is an http or https address to which something can be posted; it may have a path and a question.
+func hookAddress(s string) (string, error) {
+	const remedy = `write it as in "https://gateway.example.com/ventdue"`
+	u, err := url.Parse(s)
+	switch {
+	case err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https"):
+		return "", refuse("is not a web address", remedy)
+	case u.User != nil:
+		return "", refuse("holds a user name or password", "let the receiver check the signature instead")
+	case u.Fragment != "" || strings.Contains(s, "#") || !isHost(u.Hostname()):
+		return "", refuse("is not a web address that can be posted to", remedy)
+	}
+	return s, nil
+}
+
 // duration refuses a bare number: the one who writes 30 means something, but who knows what.
 func duration(p *time.Duration, least, most time.Duration) value {
 	return value{

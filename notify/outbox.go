@@ -52,7 +52,7 @@ func (o Outbox) take() (*mail.Job, error) {
 
 // job makes the envelope anew from the frozen message's own addresses.
 func (o Outbox) job(m vent.Message) (*mail.Job, error) {
-	e, err := mail.Letter{From: o.Sender.From, To: netmail.Address{Address: m.To}, EnvelopeID: m.ID.String()}.Envelope()
+	e, err := mail.Letter{From: o.Sender.From, Return: o.Sender.Return, To: netmail.Address{Address: m.To}, EnvelopeID: o.Sender.envelopeID(m.ID)}.Envelope()
 	if err != nil {
 		return nil, fmt.Errorf("message %s: %w", m.ID, err)
 	}

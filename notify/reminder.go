@@ -28,6 +28,9 @@ type Sender struct {
 	Pages   string           // public address of the pages; "" where there is none
 	Choices desk.ChoiceLinks // leads to the page on which a person chooses; used where there are Pages
 	Signer  *mail.Signer     // nil: not signed
+	// Return is the bare address that bounces go to; "" is From. Returns makes the mark in it that names the message.
+	Return  string
+	Returns desk.ReturnMarks
 	// OneReturn is for servers that take mail from the address From alone: a bounce then does not name its message.
 	OneReturn bool
 }
@@ -64,8 +67,8 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 	l := mail.Letter{
 		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
-		EnvelopeID: s.envelopeID(r.Message.ID),
-		Subject:    subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick,
+		Return: s.Return, EnvelopeID: s.envelopeID(r.Message.ID),
+		Subject: subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick,
 	}
 	job, err := mail.Seal(l, s.Signer)
 	if err != nil {
@@ -116,8 +119,11 @@ func (s Sender) mailID(sum []byte) string {
 
 // envelopeID is what a bounce names its message by.
 func (s Sender) envelopeID(message vent.ID) string {
-	if s.OneReturn {
+	switch {
+	case s.OneReturn:
 		return ""
+	case s.Returns.Ready():
+		return s.Returns.Mark(message)
 	}
 	return message.String()
 }

@@ -200,7 +200,7 @@ func (a *app) mailCmd() *cobra.Command {
 			})
 		}}
 	why.Flags().BoolVar(&asJSON, "json", false, "write JSON")
-	c.AddCommand(why)
+	c.AddCommand(why, a.mailBounceCmd())
 	return c
 }
 

@@ -125,6 +125,15 @@ func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 		}
 		s.ReplyTo = *reply
 	}
+	s.Return, s.OneReturn = cfg.Mail.BounceAddress, cfg.Mail.OneReturn
+	if s.Returns, err = h.desk.ReturnMarks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
+		return s, err
+	}
+	if cfg.Mail.DKIMKeyFile != "" {
+		if s.Signer, err = mail.LoadSigner(cfg.Mail.DKIMDomain, cfg.Mail.DKIMSelector, cfg.Mail.DKIMKeyFile); err != nil {
+			return s, err
+		}
+	}
 	if s.Choices, err = h.desk.ChoiceLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
 		return s, err
 	}

@@ -6,12 +6,14 @@ import (
 
 	"ventdue/config"
 	"ventdue/desk"
+	"ventdue/notify"
 	"ventdue/scheduler/clockwork"
 	"ventdue/store"
 	"ventdue/vent"
 )
 
 const (
+	jobBounces = "bounces"
 	markTick   = "tick"
 	markBackup = "backup"
 )
@@ -42,6 +44,7 @@ func (d *theDaemon) newClock(cfg config.Config) (*clockwork.Clock, error) {
 		clockwork.Job{Name: desk.JobReplan, Spec: spec[desk.JobReplan], Run: d.replan},
 		clockwork.Job{Name: desk.JobTell, Spec: spec[desk.JobTell], Run: d.tell},
 		clockwork.Job{Name: desk.JobDeliver, Spec: spec[desk.JobDeliver], Run: d.deliver},
+		clockwork.Job{Name: jobBounces, Spec: "*/2 * * * *", Run: d.bounces},
 		clockwork.Job{Name: "feeds", Spec: "*/10 * * * *", Run: d.flushFeeds},
 		clockwork.Job{Name: desk.JobBackup, Spec: spec[desk.JobBackup], Run: d.backup},
 	)
@@ -106,6 +109,19 @@ func (d *theDaemon) deliver(ctx context.Context, now time.Time) (time.Time, erro
 		return now.Add(doubtful), nil
 	}
 	return d.live.Load().outbox.Deliver(ctx, now)
+}
+
+// bounces looks through the Maildir to which mail comes back, where one is set.
+func (d *theDaemon) bounces(ctx context.Context, _ time.Time) (time.Time, error) {
+	dir := d.live.Load().cfg.Mail.Bounces
+	if dir == "" {
+		return time.Time{}, nil
+	}
+	n, err := notify.TakeMaildir(ctx, d.house.desk, func() desk.By { return d.by(jobBounces) }, d.live.Load().outbox.Sender.Returns, dir)
+	if n != (notify.BounceTally{}) {
+		d.log.Info("mail came back", "taken", n.Taken, "not_ours", n.Foreign, "to_be_read", n.Unclear)
+	}
+	return time.Time{}, err
 }
 
 func (d *theDaemon) flushFeeds(context.Context, time.Time) (time.Time, error) {

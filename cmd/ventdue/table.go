@@ -31,6 +31,7 @@ func (h *house) table() call.Table {
 		opFeedRevoke: call.Answer(h.askFeedRevoke),
 		opSetup:      call.Answer(h.askSetup),
 		opMailList:   call.Answer(h.askMail),
+		opMailBounce: call.Answer(h.askBounce),
 		opBackup:     call.Answer(h.askBackup),
 		opVerify:     call.Answer(h.askVerify),
 		opErase:      call.Answer(h.askErase),
@@ -56,6 +57,7 @@ const (
 	opFeedRevoke = "feed.revoke"
 	opSetup      = "setup"
 	opMailList   = "mail.list"
+	opMailBounce = "mail.bounce"
 	opBackup     = "backup"
 	opVerify     = "verify"
 	opErase      = "erase"

@@ -24,8 +24,9 @@ import (
 	"ventdue/notify/mail/smtptest"
 )
 
-// Domains are the ones the server takes mail for. A local part that begins with "unknown" does not exist;
-// every other one does. Mail to any other domain is refused.
+// Domains are the ones the server takes mail for. A local part that begins with "unknown" does not exist, and mail to it is
+// refused; one that begins with "removed" is taken and then comes back; every other one exists. Mail to any other
+// domain is refused.
 var Domains = []string{"example.com", "example.org", "example.net"}
 
 // Server is a running Postfix. It stops when the test ends.
@@ -150,6 +151,7 @@ func (s *Server) configure() error {
 	files := map[string][]byte{
 		// One Maildir for all: one for each address would make folder names of what the network says.
 		"mailboxes": []byte("!/^unknown/ all/\n"),
+		"transport": []byte("/^removed/ removed:\n"),
 		"main.cf":   main.Bytes(),
 		"master.cf": []byte(fmt.Sprintf(masterCF, s.Addr)),
 		"cert.pem":  append(append([]byte{}, s.Authority.Key...), s.Authority.Cert...),
@@ -182,6 +184,7 @@ local_recipient_maps =
 virtual_mailbox_domains = {{.Domains}}
 virtual_mailbox_base = {{.Root}}/mail
 virtual_mailbox_maps = regexp:{{.Config}}/mailboxes
+transport_maps = regexp:{{.Config}}/transport
 virtual_mailbox_limit = 0
 virtual_minimum_uid = 1
 virtual_uid_maps = static:{{.Uid}}
@@ -211,6 +214,7 @@ proxymap  unix  - - n - -    proxymap
 error     unix  - - n - -    error
 retry     unix  - - n - -    error
 virtual   unix  - n n - -    virtual
+removed   unix  - n n - -    virtual -o virtual_mailbox_maps=
 anvil     unix  - - n - 1    anvil
 postlog   unix-dgram n - n - 1 postlogd
 `
