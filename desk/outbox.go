@@ -30,6 +30,7 @@ type ReminderItem struct {
 	DueView
 	Dryer vent.Appliance // zero where it is not known
 	Step  vent.Step
+	Fault vent.Fault // of a stop
 }
 
 // Letter is a composed message: whole, as it goes out.

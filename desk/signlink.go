@@ -23,6 +23,9 @@ func (d *Desk) SignLinks(by By) (SignLinks, error) {
 	return SignLinks{key}, err
 }
 
+// Ready reports whether addresses can be made: those of a zero value could be made by anybody.
+func (l SignLinks) Ready() bool { return len(l.key) > 0 }
+
 // Path gives the path of a run's sign form below the pages' base address.
 func (l SignLinks) Path(run vent.ID) string {
 	return "/s/" + base64.RawURLEncoding.EncodeToString(append(run[:], l.mark(run)...))
@@ -31,7 +34,7 @@ func (l SignLinks) Path(run vent.ID) string {
 // Run reads what stands behind "/s/"; vent.ErrNotFound where the code does not fit.
 func (l SignLinks) Run(token string) (run vent.ID, err error) {
 	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || len(b) != len(run)+signMark {
+	if err != nil || !l.Ready() || len(b) != len(run)+signMark {
 		return run, fmt.Errorf("sign form: %w", vent.ErrNotFound)
 	}
 	copy(run[:], b)

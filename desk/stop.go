@@ -287,7 +287,11 @@ func stopStillTrue(tx *store.Tx, g *guide, n vent.Notice, due vent.Due, today ve
 	if i < 0 || !strings.HasPrefix(string(n.Key.Step), stops[i].spell()) {
 		return item, "it was released or acknowledged, or is no longer theirs", nil
 	}
-	return itemOf(tx, g, due, n.Key.Step)
+	item, why, err = itemOf(tx, g, due, n.Key.Step)
+	if err == nil {
+		item.Fault = stops[i].fault
+	}
+	return item, why, err
 }
 
 // noteStopTold adds a line to the call list of a stop that a person was mailed. The line names the role; who was mailed

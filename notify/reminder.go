@@ -27,6 +27,8 @@ type Sender struct {
 	ReplyTo netmail.Address  // zero: From
 	Pages   string           // public address of the pages; "" where there is none
 	Choices desk.ChoiceLinks // leads to the page on which a person chooses; used where there are Pages
+	Signs   desk.SignLinks   // leads to the form by which somebody tells what they noticed; used where there are Pages
+	Acks    desk.AckLinks    // leads to the page by which somebody says that they know of a stop; used where there are Pages
 	Signer  *mail.Signer     // nil: not signed
 	// Return is the bare address that bounces go to; "" is From. Returns makes the mark in it that names the message.
 	Return  string
@@ -59,7 +61,10 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 	w := wordsFor(r)
 	page := s.page(w, r)
 	links, oneClick := s.choices(w, r)
-	page.Links = links
+	page.Links = append(s.signs(w, r), links...)
+	if b := s.acknowledge(w, r); b != nil {
+		page.Button = b
+	}
 	text, html, err := mail.Layout(page)
 	if err != nil {
 		return desk.Letter{}, err

@@ -9,20 +9,23 @@ import (
 	"ventdue/vent"
 )
 
-// The steps by which a fault is closed on a run's page.
+// The steps that can be taken with a fault on a run's page.
 const (
 	stepFix     = "fix"
 	stepWaive   = "waive"
 	stepRelease = "release"
+	stepCall    = "call" // somebody was told of a stop
+	stepTag     = "tag"  // whether a tag hangs on a stopped dryer
 )
 
-// faultForm is one way of closing a fault.
+// faultForm is one thing that can be done about a fault.
 type faultForm struct {
 	Action, Heading, What, Go string
 	General                   string // what is wrong with no field in particular
 	Open                      bool   // was sent and has to be asked again
 	Fields                    []faultField
-	Licensed                  *tickList // nil where nobody asks for it
+	Choice                    *field    // of one out of several; nil where nobody asks for it
+	Tick                      *tickList // nil where nobody asks for it
 }
 
 // faultField is a field of a fault's form. Its name carries the fault, since a page has a form for each.
@@ -47,13 +50,13 @@ func (s sentFault) at(name string) string {
 
 func fieldName(name, step, fault string) string { return name + "-" + step + "-" + fault }
 
-// stepsOf gives the ways in which a fault can be closed: what must stop is released by a qualified person.
+// stepsOf gives what can be done about a fault: what must stop is told, tagged, and released by a qualified person.
 func stepsOf(x vent.Fault, today vent.Date) []string {
 	switch {
 	case x.State == vent.FaultFixed:
 		return nil
 	case x.Severity == vent.Stop:
-		return []string{stepRelease}
+		return []string{stepTag, stepCall, stepRelease}
 	case !standsOpen(x, today):
 		return []string{stepFix}
 	}
@@ -65,9 +68,11 @@ var stepFields = map[string][]struct{ name, problem string }{
 	stepFix:     {{"who", "closed_by"}, {"on", "closed"}, {"how", "why"}},
 	stepWaive:   {{"who", "closed_by"}, {"until", "until"}, {"why", "why"}},
 	stepRelease: {{"who", "closed_by"}, {"as", "released_as"}, {"on", "closed"}, {"what", "why"}},
+	stepCall:    {{"who", "told.who"}, {"how", "told.how"}},
+	stepTag:     {},
 }
 
-// faultForms asks in what ways a fault may be closed. run is the address of the run's page; sent was sent before.
+// faultForms asks what is to be done about a fault. run is the address of the run's page; sent was sent before.
 func (f figures) faultForms(x vent.Fault, today vent.Date, run string, sent sentFault) []faultForm {
 	return each(stepsOf(x, today), func(step string) faultForm {
 		id := x.ID.String()
@@ -86,15 +91,40 @@ func (f figures) faultForms(x vent.Fault, today vent.Date, run string, sent sent
 			}
 			form.Fields = append(form.Fields, field)
 		}
-		if step == stepRelease {
-			form.Licensed = &tickList{Name: fieldName("licensed", step, id), Label: f.Say("page.close.licence"), Choices: []choice{{Value: "yes", Label: f.Say("page.close.licensed")}}}
-			form.Licensed.fill(sent.values)
-		}
+		f.choose(&form, x, step, sent)
 		if form.Open {
 			form.blame(step, sent.problem)
 		}
 		return form
 	})
+}
+
+// choose adds what a step asks for besides its fields.
+func (f figures) choose(form *faultForm, x vent.Fault, step string, sent sentFault) {
+	id := x.ID.String()
+	tick := func(name, label, text string) {
+		form.Tick = &tickList{Name: fieldName(name, step, id), Label: f.Say(label), Choices: []choice{{Value: "yes", Label: f.Say(text)}}}
+		form.Tick.fill(sent.values)
+	}
+	pick := func(name, chosen string, all []choice) {
+		form.Choice = &field{Name: fieldName(name, step, id), Label: f.Say("page.close.field." + name), Choices: all}
+		if form.Open {
+			chosen = sent.at(name)
+		}
+		for i := range all {
+			all[i].Chosen = all[i].Value == chosen
+		}
+	}
+	switch step {
+	case stepRelease:
+		tick("licensed", "page.close.licence", "page.close.licensed")
+	case stepCall:
+		pick("role", string(vent.ToldOccupant), choices(f, "page.call.role.", vent.ToldOccupant, vent.ToldCustomer, vent.ToldOperator, vent.CallRole("")))
+		tick("ack", "page.call.answer", "page.fault.acknowledged")
+	case stepTag:
+		hangs := map[bool]string{true: "yes", false: "no"}[x.Tagged]
+		pick("hangs", hangs, []choice{{Value: "yes", Label: f.Say("page.fault.tagged")}, {Value: "no", Label: f.Say("page.fault.untagged")}})
+	}
 }
 
 // blame puts what was wrong at the fields it is about.
@@ -117,7 +147,7 @@ func (form *faultForm) blame(step string, err error) {
 	}
 }
 
-// closeFault puts right, puts off or releases a fault.
+// closeFault takes one step with a fault.
 func (s *server) closeFault(w http.ResponseWriter, r *http.Request, v visitor) error {
 	view, err := s.runOf(r, v)
 	if err != nil {
@@ -125,7 +155,7 @@ func (s *server) closeFault(w http.ResponseWriter, r *http.Request, v visitor) e
 	}
 	sent := sentFault{step: r.PathValue("step")}
 	sent.id, err = vent.ParseID(r.PathValue("fault"))
-	if err != nil || !hasFault(view, sent.id) || stepFields[sent.step] == nil {
+	if _, known := stepFields[sent.step]; err != nil || !known || !hasFault(view, sent.id) {
 		return vent.ErrNotFound
 	}
 	if err := r.ParseForm(); err != nil {
@@ -169,6 +199,10 @@ func (s *server) takeStep(v visitor, sent sentFault) error {
 	}
 	var err error
 	switch sent.step {
+	case stepTag:
+		_, err = s.desk.TagFault(s.by(v), sent.id, sent.at("hangs") == "yes")
+	case stepCall:
+		_, err = s.desk.NoteCall(s.by(v), sent.id, vent.Call{Who: sent.at("who"), How: sent.at("how"), Role: vent.CallRole(sent.at("role")), Ackd: sent.at("ack") == "yes"})
 	case stepFix:
 		_, err = s.desk.FixFault(s.by(v), sent.id, day, sent.at("who"), sent.at("how"))
 	case stepWaive:

@@ -76,6 +76,8 @@ func (s *server) routes() []route {
 
 		public("GET /s/{token}", s.showSign),
 		public("POST /s/{token}", s.tellSign),
+		public("GET /a/{token}", s.showAck),
+		public("POST /a/{token}", s.takeAck),
 		public("GET /m/{token}", s.showChoices),
 		public(choicesRoute, s.takeChoices),
 		public("GET /signin", s.showSignIn),

@@ -59,6 +59,7 @@ type server struct {
 	shown    *keepsake[desk.NewFeed]
 	secrets  *keepsake[desk.NewToken]
 	signs    desk.SignLinks
+	acks     desk.AckLinks
 	choices  desk.ChoiceLinks
 	signGate *gate
 	pages    map[string]*template.Template
@@ -91,6 +92,9 @@ func New(o Options) (http.Handler, error) {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.signs, err = o.Desk.SignLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.acks, err = o.Desk.AckLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.choices, err = o.Desk.ChoiceLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {

@@ -134,6 +134,12 @@ func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 			return s, err
 		}
 	}
+	if s.Signs, err = h.desk.SignLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
+		return s, err
+	}
+	if s.Acks, err = h.desk.AckLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
+		return s, err
+	}
 	if s.Choices, err = h.desk.ChoiceLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
 		return s, err
 	}
