@@ -4,7 +4,7 @@ GO      ?= go
 VERSION ?=
 STATIC   = CGO_ENABLED=0 $(GO) build -trimpath -ldflags "-s -w -X main.released=$(VERSION)"
 
-.PHONY: test check tools race bench fleet lint build clean
+.PHONY: test check tools race bench fleet torture lint build clean
 
 # Installs or checks the outside programs, then runs every test.
 test: tools check
@@ -29,6 +29,12 @@ bench:
 RUNS ?= full
 fleet:
 	VENTDUE_FLEET=$(RUNS) $(GO) test -run FullTable -count 1 -timeout 4h -v ./scheduler/lint/fleet
+
+# Ten thousand notices through a mail server that does everything wrong, with the sender killed fifty times, and through
+# a real one; prints what was lost and what came twice.
+NOTICES ?= 10000
+torture: tools
+	VENTDUE_TORTURE=$(NOTICES) $(GO) test -run 'Torture|ThroughPostfix' -count 1 -timeout 30m -v ./notify
 
 lint: check
 	$(GO) tool staticcheck ./...

@@ -30,6 +30,9 @@ const childWork = "VENTDUE_NOTIFY_TEST_CHILD"
 type childOrder struct {
 	File, Server string
 	Now          time.Time
+	// Hasty is for servers that go silent: it waits for no answer longer than a moment, and leaves the disk to the kernel, which
+	// outlives a killed process.
+	Hasty bool
 }
 
 // runChild decides and delivers over a real data file until nothing is left to do, at the moment it is given.
@@ -39,7 +42,11 @@ func runChild(order string) int {
 		fmt.Fprintln(os.Stderr, err)
 		return 2
 	}
-	st, err := store.Open(o.File, store.Options{})
+	carrier := mail.SMTP{Addr: o.Server, Security: mail.Plain}
+	if o.Hasty {
+		carrier.CommandTimeout, carrier.FinalTimeout = 300*time.Millisecond, 300*time.Millisecond
+	}
+	st, err := store.Open(o.File, store.Options{NoSync: o.Hasty})
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 2
@@ -48,12 +55,12 @@ func runChild(order string) int {
 	policy.Cadence.Opens, policy.Cadence.Shuts = 0, 24*60
 	d := desk.New(st, policy, nil)
 	now := func() time.Time { return o.Now }
-	out := Outbox{Desk: d, Carrier: mail.SMTP{Addr: o.Server, Security: mail.Plain}, Sender: larkspur, Now: now,
+	out := Outbox{Desk: d, Carrier: carrier, Sender: larkspur, Now: now,
 		Log: slog.New(slog.NewTextHandler(io.Discard, nil)), Actor: "clock"}
 	if _, err = d.Tell(context.Background(), desk.By{Now: o.Now, Actor: "clock"}); err == nil {
 		_, err = out.Deliver(context.Background(), o.Now)
 	}
-	if err != nil {
+	if err != nil && !o.Hasty { // a server at fault stops a round, which is no fault of the child
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}
@@ -85,13 +92,13 @@ func TestKilledAnywhere(t *testing.T) {
 			until, enough = func() int { return len(server.Messages()) }, 1+rng.IntN(10)
 		}
 		enough += until()
-		if runAndKill(t, server, childOrder{file, server.Addr(), now}, func() bool { return until() >= enough }, rng.IntN(300)) {
+		if runAndKill(t, server, childOrder{File: file, Server: server.Addr(), Now: now}, func() bool { return until() >= enough }, rng.IntN(300)) {
 			killed++
 		}
 		now = now.Add(aWhile)
 	}
 	for range 3 { // an orphan of the last kill comes back
-		if runAndKill(t, server, childOrder{file, server.Addr(), now}, nil, 0) {
+		if runAndKill(t, server, childOrder{File: file, Server: server.Addr(), Now: now}, nil, 0) {
 			t.Fatal("the last runs are not killed")
 		}
 		now = now.Add(aWhile)

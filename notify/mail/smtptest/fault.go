@@ -2,6 +2,7 @@ package smtptest
 
 import (
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -25,7 +26,7 @@ const (
 // with neither Hang, Reply nor Drop only delays (and then the usual answer follows).
 type Fault struct {
 	At    Stage
-	To    string        // only for this recipient (Rcpt and later); empty: for any
+	To    string        // only for this recipient, or those of this domain ("@example.org") (Rcpt and later); empty: for any
 	Skip  int           // lets so many pass first
 	Times int           // strikes so often; 0: always
 	Delay time.Duration // waits first
@@ -54,6 +55,11 @@ func DropAfterDot() Fault { return Fault{At: Dot, Keep: true, Drop: true} }
 
 // HangAt goes silent at the stage.
 func HangAt(at Stage) Fault { return Fault{At: at, Hang: true} }
+
+// fits tells whether the fault strikes a recipient.
+func (f *Fault) fits(to string) bool {
+	return f.To == "" || f.To == to || f.To[0] == '@' && strings.HasSuffix(to, f.To)
+}
 
 // harmless tells whether the usual answer follows.
 func (f *Fault) harmless() bool { return f == nil || !f.Hang && !f.Drop && f.Reply == "" }
@@ -88,7 +94,7 @@ func (s *Server) strike(at Stage, to string) *Fault {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for i, f := range s.faults {
-		if f.At != at || f.To != "" && f.To != to {
+		if f.At != at || !f.fits(to) {
 			continue
 		}
 		if f.Skip > 0 {
