@@ -236,14 +236,7 @@ func (s *server) chooseScope(words page, f *feedForm) (n desk.Named, ok bool, er
 
 // madeFeed tells the new address. Where no base address is set, it begins with what the browser asked for.
 func (s *server) madeFeed(r *http.Request, made desk.NewFeed) *madeFeed {
-	base := s.baseURL
-	if base == "" {
-		base = "http://" + r.Host
-		if r.TLS != nil {
-			base = "https://" + r.Host
-		}
-	}
-	address := base + "/feed/" + made.Token + ".ics"
+	address := s.base(r) + "/feed/" + made.Token + ".ics"
 	_, rest, _ := strings.Cut(address, "://")
 	return &madeFeed{Name: made.Feed.Name, Address: address, Subscribe: template.URL("webcal://" + rest)}
 }

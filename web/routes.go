@@ -55,6 +55,7 @@ func (s *server) routes() []route {
 		pageFor(office, "GET /sites/{id}/record.csv", s.siteSheet),
 		pageFor(technician, "POST /runs/{id}/faults/{fault}/{step}", s.closeFault).onDuty(),
 		pageFor(technician, "GET /photos/{sum}", s.showPhoto),
+		pageFor(office, "GET /labels", s.showLabels),
 		pageFor(office, "GET /feeds", s.showFeeds),
 		pageFor(office, "POST /feeds", s.makeFeed),
 		pageFor(office, "POST /feeds/{id}/address", s.rotateFeed),

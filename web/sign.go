@@ -16,6 +16,7 @@ type signPage struct {
 	page
 	Action         string
 	Place, Call    string
+	RunLink        string      // for whoever works here and may sign in
 	Told           *signChoice // what was just told
 	Wait           string      // why it was not taken yet
 	Urgent, Others []signChoice
@@ -47,7 +48,7 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 		return p, run, err
 	}
 	o := s.operator()
-	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label()}
+	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label(), RunLink: s.root + runAddress(view)}
 	p.Title = p.Say("page.tell.title")
 	if o.Phone != "" {
 		p.Call = p.Say("page.tell.call", "operator", o.Name, "phone", o.Phone)
