@@ -82,12 +82,12 @@ func (m *matching) ventless(n *intake.Run, r *runState) error {
 // run: then it is a slip of the pen. nil: it is new.
 func (m *matching) findDryer(r *runState, said vent.Appliance) (*known[vent.Appliance], error) {
 	if said.Ref != "" {
-		a, err := store.ApplianceByRef(m.tx, said.Ref)
-		if err == nil {
-			return m.applianceOf(a.ID)
-		}
-		if !errors.Is(err, vent.ErrNotFound) {
+		a, err := orNone(store.ApplianceByRef(m.tx, said.Ref))
+		if err != nil {
 			return nil, err
+		}
+		if a != nil {
+			return m.applianceOf(a.ID)
 		}
 	}
 	if id := r.v.Current().DryerID; !id.IsZero() {

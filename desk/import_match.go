@@ -11,6 +11,7 @@ import (
 	"ventdue/desk/intake"
 	"ventdue/store"
 	"ventdue/vent"
+	"ventdue/vent/airflow"
 )
 
 // matching finds what a file speaks of among what is stored, and works out the records as they will be. It only reads:
@@ -35,8 +36,9 @@ type matching struct {
 	byID      map[vent.ID]any // states of what is stored
 	people    map[string]*known[vent.Person]
 
-	draft, runDraft intake.Draft // the noun at hand, and the run at hand
-	zones           map[string]bool
+	draft, runDraft intake.Draft                   // the noun at hand, and the run at hand
+	zones           map[string]bool                // those that are known to be good
+	ducts           map[intake.Route]*airflow.Duct // new ones that are good, by what rows say of them
 }
 
 // known is one record as it will be.
@@ -53,6 +55,18 @@ type known[T any] struct {
 func (k *known[T]) settle() { k.changed = k.old != nil && !reflect.DeepEqual(*k.old, k.v) }
 
 func found[T any](v T, row int) known[T] { return known[T]{v: v, old: &v, row: row} }
+
+// orNone turns the answer of a look-up into a pointer, nil where nothing is stored.
+func orNone[T any](v T, err error) (*T, error) {
+	if errors.Is(err, vent.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	one := v // v itself would be moved to the heap by every call
+	return &one, nil
+}
 
 type customerState struct {
 	known[vent.Customer]
@@ -90,7 +104,7 @@ type runState struct {
 
 func (f *file) match(ctx context.Context, d *Desk, tx *store.Tx) (*matching, error) {
 	m := &matching{file: f, d: d, tx: tx, ctx: ctx, report: f.report,
-		badRows: map[int]bool{}, claimed: map[vent.ID]int{}, byID: map[vent.ID]any{}, people: map[string]*known[vent.Person]{}, zones: map[string]bool{},
+		badRows: map[int]bool{}, claimed: map[vent.ID]int{}, byID: map[vent.ID]any{}, people: map[string]*known[vent.Person]{}, zones: map[string]bool{}, ducts: map[intake.Route]*airflow.Duct{},
 		customers: make([]*customerState, len(f.sheet.Customers)), sites: make([]*siteState, len(f.sheet.Sites)),
 		units: make([]*unitState, len(f.sheet.Units)), runs: make([]*runState, len(f.sheet.Runs)),
 	}
@@ -245,12 +259,8 @@ func (m *matching) ownCustomer(n *intake.Customer) (*customerState, error) {
 // storedCustomer looks a customer up by key, then by name.
 func (m *matching) storedCustomer(n *intake.Customer) (*vent.Customer, error) {
 	if n.Ref != "" {
-		c, err := store.CustomerByRef(m.tx, n.Ref)
-		if err == nil {
-			return &c, nil
-		}
-		if !errors.Is(err, vent.ErrNotFound) {
-			return nil, err
+		if c, err := orNone(store.CustomerByRef(m.tx, n.Ref)); c != nil || err != nil {
+			return c, err
 		}
 	}
 	if n.Name == "" {

@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"errors"
 	"slices"
 
 	"ventdue/desk/intake"
@@ -101,11 +100,8 @@ func (m *matching) personByRef(ref string) (*known[vent.Person], error) {
 	if k := m.people[ref]; k != nil {
 		return k, nil
 	}
-	old, err := store.PersonByRef(m.tx, ref)
-	if errors.Is(err, vent.ErrNotFound) {
-		return nil, nil
-	}
-	if err != nil {
+	old, err := orNone(store.PersonByRef(m.tx, ref))
+	if old == nil {
 		return nil, err
 	}
 	return m.personOf(old.ID)

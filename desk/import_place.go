@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -98,12 +97,8 @@ func (m *matching) customerOf(id vent.ID) (*customerState, error) {
 
 func (m *matching) storedSite(n *intake.Site, c *customerState) (*vent.Site, error) {
 	if n.Ref != "" {
-		s, err := store.SiteByRef(m.tx, n.Ref)
-		if err == nil {
-			return &s, nil
-		}
-		if !errors.Is(err, vent.ErrNotFound) {
-			return nil, err
+		if s, err := orNone(store.SiteByRef(m.tx, n.Ref)); s != nil || err != nil {
+			return s, err
 		}
 	}
 	if c == nil || c.old == nil {
@@ -219,12 +214,8 @@ func (m *matching) siteOf(id vent.ID) (*siteState, error) {
 
 func (m *matching) storedUnit(n *intake.Unit, s *siteState) (*vent.Unit, error) {
 	if n.Ref != "" {
-		u, err := store.UnitByRef(m.tx, n.Ref)
-		if err == nil {
-			return &u, nil
-		}
-		if !errors.Is(err, vent.ErrNotFound) {
-			return nil, err
+		if u, err := orNone(store.UnitByRef(m.tx, n.Ref)); u != nil || err != nil {
+			return u, err
 		}
 	}
 	if s == nil || s.old == nil {

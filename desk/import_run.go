@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -123,11 +122,7 @@ func (m *matching) storedRunByRef(ref string) (*vent.Run, error) {
 	if ref == "" {
 		return nil, nil
 	}
-	r, err := store.RunByRef(m.tx, ref)
-	if errors.Is(err, vent.ErrNotFound) {
-		return nil, nil
-	}
-	return &r, err
+	return orNone(store.RunByRef(m.tx, ref))
 }
 
 // placeOfStored takes the place of a run that was found by its key; what the row says of the place must agree.
@@ -322,8 +317,13 @@ func (m *matching) shape(n *intake.Run, r *runState) error {
 	return nil
 }
 
-// route lays the row's duct over the stored one.
+// route lays the row's duct over the stored one. New ducts that are described alike are one: nobody changes a duct in place.
 func (m *matching) route(n *intake.Run, d *intake.Draft) {
+	fresh := d.Version.Route == nil
+	if known := m.ducts[d.Route]; fresh && known != nil {
+		d.Version.Route = known
+		return
+	}
 	duct, problems := d.Route.Onto(d.Version.Route)
 	for _, x := range problems {
 		m.cellProblem(&n.Said, x.Column, x.What, x.Remedy)
@@ -336,6 +336,9 @@ func (m *matching) route(n *intake.Run, d *intake.Draft) {
 		return
 	}
 	d.Version.Route = duct
+	if fresh {
+		m.ducts[d.Route] = duct
+	}
 }
 
 // version decides whether a change is a correction or a new state of the run.

@@ -17,73 +17,138 @@ func (m *matching) write() error {
 	return m.plan()
 }
 
-// writeFacts writes the nouns in the order of their names, a run's findings beside it: so lies the audit trail, and keys
-// that rise are written fastest.
+// writeFacts writes what changed, then what is new.
 func (m *matching) writeFacts() error {
-	for _, k := range m.dryers {
-		if err := put(m, store.Appliances, k); err != nil {
-			return err
-		}
+	if err := m.writeChanged(); err != nil {
+		return err
 	}
-	for _, k := range m.customers {
-		if k != nil {
-			if err := put(m, store.Customers, &k.known); err != nil {
-				return err
-			}
-		}
-	}
-	for _, k := range m.persons {
-		if err := put(m, store.Persons, k); err != nil {
-			return err
-		}
-	}
-	for _, r := range m.runs {
-		if err := m.writeRun(r); err != nil {
-			return err
-		}
-	}
-	for _, k := range m.sites {
-		if k != nil {
-			if err := put(m, store.Sites, &k.known); err != nil {
-				return err
-			}
-		}
-	}
-	for _, k := range m.units {
-		if k != nil {
-			if err := put(m, store.Units, &k.known); err != nil {
-				return err
-			}
-		}
+	if err := m.tx.Admit(m.addNew); err != nil {
+		return err
 	}
 	return m.bump()
 }
 
-func (m *matching) writeRun(r *runState) error {
-	if !r.used || r.noRun {
-		return nil
-	}
-	if err := put(m, store.Runs, &r.known); err != nil {
+// writeChanged comes first: a key that a stored record gives up may be a new one's.
+func (m *matching) writeChanged() error {
+	if err := change(m, store.Appliances, m.dryers); err != nil {
 		return err
 	}
-	for _, f := range r.findings {
-		what := "finding of " + f.Date.String() + " imported from " + m.name + ", row " + strconv.Itoa(r.row) + ": " + string(f.Outcome)
-		if err := store.Findings.Put(m.tx, f, what); err != nil {
+	if err := change(m, store.Customers, m.customers); err != nil {
+		return err
+	}
+	if err := change(m, store.Persons, m.persons); err != nil {
+		return err
+	}
+	if err := change(m, store.Runs, m.runs); err != nil {
+		return err
+	}
+	if err := change(m, store.Sites, m.sites); err != nil {
+		return err
+	}
+	return change(m, store.Units, m.units)
+}
+
+// addNew adds the new records noun by noun in the order of their names, a run's findings beside it: so lies the audit
+// trail, and keys that rise are written fastest. It runs beside the transaction and must not use it.
+func (m *matching) addNew(in *store.Influx) error {
+	if err := add(m, in, store.Appliances, m.dryers); err != nil {
+		return err
+	}
+	if err := add(m, in, store.Customers, m.customers); err != nil {
+		return err
+	}
+	if err := add(m, in, store.Persons, m.persons); err != nil {
+		return err
+	}
+	if err := m.addRuns(in); err != nil {
+		return err
+	}
+	if err := add(m, in, store.Sites, m.sites); err != nil {
+		return err
+	}
+	return add(m, in, store.Units, m.units)
+}
+
+func (m *matching) addRuns(in *store.Influx) error {
+	for _, r := range m.runs {
+		k := r.record()
+		if k == nil {
+			continue
+		}
+		if err := addOne(m, in, store.Runs, k); err != nil {
 			return err
+		}
+		for i := range r.findings {
+			f := &r.findings[i]
+			what := "finding of " + f.Date.String() + " imported from " + m.name + ", row " + strconv.Itoa(r.row) + ": " + string(f.Outcome)
+			if err := store.Findings.Add(in, f, what); err != nil {
+				return err
+			}
+		}
+	}
+	store.Runs.Done(in)
+	store.Findings.Done(in)
+	return nil
+}
+
+// recorded is the state of one record; nil where nothing good of the file needs it.
+type recorded[T any] interface {
+	comparable
+	record() *known[T]
+}
+
+func (k *known[T]) record() *known[T] {
+	if !k.used {
+		return nil
+	}
+	return k
+}
+
+func (r *runState) record() *known[vent.Run] {
+	if r.noRun {
+		return nil
+	}
+	return r.known.record()
+}
+
+// change puts those of the records that changed.
+func change[T any, K recorded[T]](m *matching, t *store.Table[T], all []K) error {
+	var none K
+	for _, x := range all {
+		if x == none {
+			continue
+		}
+		if k := x.record(); k != nil && k.changed {
+			if err := t.Put(m.tx, k.v, "changed by "+m.name+", row "+strconv.Itoa(k.row)); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
 }
 
-// put writes a record where it is new or changed.
-func put[T any](m *matching, t *store.Table[T], k *known[T]) error {
-	switch {
-	case !k.used || k.old != nil && !k.changed:
-		return nil
-	case k.old == nil:
-		return t.Put(m.tx, k.v, "imported from "+m.name+", row "+strconv.Itoa(k.row))
+// add adds those of the records that are new.
+func add[T any, K recorded[T]](m *matching, in *store.Influx, t *store.Table[T], all []K) error {
+	var none K
+	for _, x := range all {
+		if x == none {
+			continue
+		}
+		if k := x.record(); k != nil {
+			if err := addOne(m, in, t, k); err != nil {
+				return err
+			}
+		}
 	}
-	return t.Put(m.tx, k.v, "changed by "+m.name+", row "+strconv.Itoa(k.row))
+	t.Done(in)
+	return nil
+}
+
+func addOne[T any](m *matching, in *store.Influx, t *store.Table[T], k *known[T]) error {
+	if k.old != nil {
+		return nil
+	}
+	return t.Add(in, &k.v, "imported from "+m.name+", row "+strconv.Itoa(k.row))
 }
 
 // bump raises the revisions of calendars whose words changed: names and addresses stand in them.

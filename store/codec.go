@@ -2,8 +2,10 @@ package store
 
 import (
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/fxamacker/cbor/v2"
 )
@@ -40,14 +42,60 @@ const usualRecord = 256
 func (c codec) marshal(v any) ([]byte, error) {
 	var b bytes.Buffer
 	b.Grow(usualRecord)
-	b.WriteByte(recordVersion)
-	if err := c.enc.MarshalToBuffer(v, &b); err != nil {
-		return nil, fmt.Errorf("encode record: %w", err)
-	}
-	if b.Len() > maxRecord {
-		return nil, fmt.Errorf("encode record: %d bytes, at most %d are kept", b.Len(), maxRecord)
+	if err := c.marshalTo(&b, v); err != nil {
+		return nil, err
 	}
 	return b.Bytes(), nil
+}
+
+// marshalTo is marshal into memory that is used again: what b held is gone.
+func (c codec) marshalTo(b *bytes.Buffer, v any) error {
+	b.Reset()
+	b.WriteByte(recordVersion)
+	if err := c.enc.MarshalToBuffer(v, b); err != nil {
+		return fmt.Errorf("encode record: %w", err)
+	}
+	if b.Len() > maxRecord {
+		return fmt.Errorf("encode record: %d bytes, at most %d are kept", b.Len(), maxRecord)
+	}
+	return nil
+}
+
+// The major types of CBOR (RFC 8949, section 3.1) that an audit line needs.
+const (
+	cborPositive = 0 << 5
+	cborNegative = 1 << 5
+	cborByteText = 2 << 5
+	cborUTF8Text = 3 << 5
+	cborMap      = 5 << 5
+)
+
+// cborHead adds the head of an item: its major type with an argument, as short as it can be.
+func cborHead(b []byte, major byte, n uint64) []byte {
+	switch {
+	case n < 24:
+		return append(b, major|byte(n))
+	case n <= math.MaxUint8:
+		return append(b, major|24, byte(n))
+	case n <= math.MaxUint16:
+		return binary.BigEndian.AppendUint16(append(b, major|25), uint16(n))
+	case n <= math.MaxUint32:
+		return binary.BigEndian.AppendUint32(append(b, major|26), uint32(n))
+	}
+	return binary.BigEndian.AppendUint64(append(b, major|27), n)
+}
+
+func cborBytes(b, v []byte) []byte { return append(cborHead(b, cborByteText, uint64(len(v))), v...) }
+
+func cborText(b []byte, s string) []byte {
+	return append(cborHead(b, cborUTF8Text, uint64(len(s))), s...)
+}
+
+func cborInt(b []byte, n int64) []byte {
+	if n < 0 {
+		return cborHead(b, cborNegative, uint64(-(n + 1)))
+	}
+	return cborHead(b, cborPositive, uint64(n))
 }
 
 func (c codec) unmarshal(b []byte, v any) error {

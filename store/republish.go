@@ -15,7 +15,7 @@ import (
 // like those of a due that moved: readers that trust them would keep the old name for ever.
 
 func operatorChanged(tx *Tx, was, is *vent.Operator) error {
-	if was == nil || was.Language == is.Language && was.Units == is.Units {
+	if was.Language == is.Language && was.Units == is.Units {
 		return nil
 	}
 	if err := republish(tx, OpenDues(tx, 0, 0)); err != nil {
@@ -24,19 +24,25 @@ func operatorChanged(tx *Tx, was, is *vent.Operator) error {
 	return republishVisits(tx, Visits.All(tx))
 }
 
-func customerChanged(tx *Tx, was, is *vent.Customer) error {
-	if was == nil || !slices.Equal(was.Persons, is.Persons) || was.Ended != is.Ended {
-		contacts := is.Persons
-		if was != nil {
-			contacts = slices.Concat(was.Persons, is.Persons)
-		}
-		for _, p := range contacts {
-			if err := tx.WakeBy(WakeTell, p, tx.now); err != nil {
-				return err
-			}
+// customerBorn has those looked at who are told of the customer's runs.
+func customerBorn(tx *Tx, is *vent.Customer) error { return wakeAll(tx, is.Persons) }
+
+func wakeAll(tx *Tx, persons []vent.ID) error {
+	for _, p := range persons {
+		if err := tx.WakeBy(WakeTell, p, tx.now); err != nil {
+			return err
 		}
 	}
-	if was == nil || was.Name == is.Name {
+	return nil
+}
+
+func customerChanged(tx *Tx, was, is *vent.Customer) error {
+	if !slices.Equal(was.Persons, is.Persons) || was.Ended != is.Ended {
+		if err := wakeAll(tx, slices.Concat(was.Persons, is.Persons)); err != nil {
+			return err
+		}
+	}
+	if was.Name == is.Name {
 		return nil
 	}
 	scope := vent.Scope{Kind: vent.KindCustomer, ID: is.ID}
@@ -47,7 +53,7 @@ func customerChanged(tx *Tx, was, is *vent.Customer) error {
 }
 
 func siteChanged(tx *Tx, was, is *vent.Site) error {
-	if was == nil || was.Name == is.Name && was.Address == is.Address && was.Zone == is.Zone &&
+	if was.Name == is.Name && was.Address == is.Address && was.Zone == is.Zone &&
 		samePlace(was.Lat, is.Lat) && samePlace(was.Lon, is.Lon) {
 		return nil
 	}
@@ -62,7 +68,7 @@ func siteChanged(tx *Tx, was, is *vent.Site) error {
 }
 
 func unitChanged(tx *Tx, was, is *vent.Unit) error {
-	if was == nil || was.Name == is.Name {
+	if was.Name == is.Name {
 		return nil
 	}
 	runs, err := Collect(RunsOfUnit(tx, is.ID))
@@ -104,14 +110,16 @@ func republishParts(tx *Tx, unit vent.ID) error {
 }
 
 func runChanged(tx *Tx, was, is *vent.Run) error {
-	if was == nil || was.Name == is.Name {
+	if was.Name == is.Name {
 		return nil
 	}
 	return republish(tx, OpenDuesOf(tx, ofRun(is.ID)))
 }
 
-// faultChanged has a fault that was put off looked at when its last day has begun everywhere.
-func faultChanged(tx *Tx, _, is *vent.Fault) error {
+func faultChanged(tx *Tx, _, is *vent.Fault) error { return faultBorn(tx, is) }
+
+// faultBorn has a fault that was put off looked at when its last day has begun everywhere.
+func faultBorn(tx *Tx, is *vent.Fault) error {
 	var at vent.Instant
 	if is.State == vent.FaultWaived {
 		at = vent.InstantOf(is.Until.At(12*60, time.UTC))
@@ -121,9 +129,6 @@ func faultChanged(tx *Tx, _, is *vent.Fault) error {
 
 // personChanged wakes whoever may have become reachable, or lives by another clock now: what waited for that is told.
 func personChanged(tx *Tx, was, is *vent.Person) error {
-	if was == nil {
-		return nil
-	}
 	if was.Name != is.Name || was.Zone != is.Zone {
 		if err := tx.Bump(vent.Scope{Kind: vent.KindPerson, ID: is.ID}); err != nil {
 			return err

@@ -19,16 +19,18 @@ type Table[T any] struct {
 	id      func(*T) vent.ID
 	subject func(*T) vent.Subject // whose audit trail a change belongs to; nil: not audited
 	indexes []*Index[T]
-	changed func(tx *Tx, before, after *T) error // what else a written change brings about; before is nil for a new record
+	born    func(tx *Tx, v *T) error             // what else a new record brings about
+	changed func(tx *Tx, before, after *T) error // what else a written change brings about
 }
 
 // Index is one ordered way into a table. keys gives the keys under which a record is found, without its ID;
 // none when it does not belong in this index.
 type Index[T any] struct {
-	name   string
-	unique bool
-	keys   func(*T) []key
-	bucket string // set by the table
+	name    string
+	unique  bool
+	keys    func(*T) []key
+	bucket  string // set by the table, as is missing
+	missing error  // what a look-up says that finds nothing: there are many
 }
 
 func newTable[T any](kind vent.Kind, id func(*T) vent.ID, audited bool, indexes ...*Index[T]) *Table[T] {
@@ -38,6 +40,7 @@ func newTable[T any](kind vent.Kind, id func(*T) vent.ID, audited bool, indexes 
 	}
 	for _, ix := range indexes {
 		ix.bucket = "ix." + string(kind) + "." + ix.name
+		ix.missing = fmt.Errorf("%s by %s: %w", kind, ix.name, vent.ErrNotFound)
 	}
 	return t
 }
@@ -48,7 +51,13 @@ func (t *Table[T]) under(subject func(*T) vent.Subject) *Table[T] {
 	return t
 }
 
-// then has f called after every Put that changed something.
+// first has f called after a record was put for the first time.
+func (t *Table[T]) first(f func(tx *Tx, v *T) error) *Table[T] {
+	t.born = f
+	return t
+}
+
+// then has f called after every Put that changed a record.
 func (t *Table[T]) then(f func(tx *Tx, before, after *T) error) *Table[T] {
 	t.changed = f
 	return t
@@ -103,10 +112,16 @@ func (t *Table[T]) Put(tx *Tx, v T, what string) error {
 			return err
 		}
 	}
-	if err := tx.put(t.bucket(), id[:], data); err != nil || t.changed == nil {
+	err = tx.put(t.bucket(), id[:], data)
+	switch {
+	case err != nil:
 		return err
+	case before == nil && t.born != nil:
+		return t.born(tx, &v)
+	case before != nil && t.changed != nil:
+		return t.changed(tx, before, &v)
 	}
-	return t.changed(tx, before, &v)
+	return nil
 }
 
 // Delete removes a record and its index rows; removing what is not there is no error.
@@ -183,7 +198,7 @@ func (t *Table[T]) one(tx *Tx, ix *Index[T], k key) (T, error) {
 		return t.Get(tx, vent.ID(b))
 	}
 	var none T
-	return none, fmt.Errorf("%s by %s: %w", t.kind, ix.name, vent.ErrNotFound)
+	return none, ix.missing
 }
 
 // ids walks the IDs whose key lies in [lo, hi).

@@ -116,13 +116,9 @@ func (tx *Tx) flushBucket(bucket string) error {
 	if p == nil || p.len() == 0 {
 		return nil
 	}
-	tx.flushed = true
-	b, err := tx.bolt.CreateBucketIfNotExists([]byte(bucket))
+	b, err := tx.writeBucket(bucket)
 	if err != nil {
-		return fmt.Errorf("make bucket %s: %w", bucket, err)
-	}
-	if tx.bulk {
-		b.FillPercent = 0.95
+		return err
 	}
 	err = p.each(func(k, v []byte) error {
 		if v == nil {
@@ -135,6 +131,19 @@ func (tx *Tx) flushBucket(bucket string) error {
 	}
 	p.clear()
 	return nil
+}
+
+// writeBucket gives the bucket to write to, made where there is none.
+func (tx *Tx) writeBucket(name string) (*bbolt.Bucket, error) {
+	tx.flushed = true
+	b, err := tx.bolt.CreateBucketIfNotExists([]byte(name))
+	if err != nil {
+		return nil, fmt.Errorf("make bucket %s: %w", name, err)
+	}
+	if tx.bulk {
+		b.FillPercent = 0.95
+	}
+	return b, nil
 }
 
 // idSource mints the IDs of one transaction: RFC 9562 version 7, the instant's milliseconds first, then a random
@@ -164,4 +173,11 @@ func (s *idSource) next() vent.ID {
 	id := vent.ID(s.base)
 	id[9], id[10], id[11] = byte(s.n>>16), byte(s.n>>8), byte(s.n)
 	return id
+}
+
+// minted reports whether the ID is one of those that were given so far.
+func (s *idSource) minted(id vent.ID) bool {
+	n := uint32(id[9])<<16 | uint32(id[10])<<8 | uint32(id[11])
+	id[9], id[10], id[11] = s.base[9], s.base[10], s.base[11]
+	return id == vent.ID(s.base) && n > 0 && n <= s.n
 }

@@ -51,13 +51,15 @@ func Workday(tx *Tx, technician vent.ID, on vent.Date) ([]Block, error) {
 
 // visitChanged keeps the rows of the days of a visit, whoever wrote it.
 func visitChanged(tx *Tx, was, is *vent.Visit) error {
-	if was != nil && (was.TechnicianID != is.TechnicianID || was.On != is.On) {
+	if was.TechnicianID != is.TechnicianID || was.On != is.On {
 		if err := keepWorkday(tx, was.TechnicianID, was.On); err != nil {
 			return err
 		}
 	}
-	return keepWorkday(tx, is.TechnicianID, is.On)
+	return visitBorn(tx, is)
 }
+
+func visitBorn(tx *Tx, is *vent.Visit) error { return keepWorkday(tx, is.TechnicianID, is.On) }
 
 // freeFor refuses a visit whose time is taken. A visit near midnight may reach into the day beside its own.
 func freeFor(tx *Tx, v vent.Visit) error {

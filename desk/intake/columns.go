@@ -170,7 +170,7 @@ func unitColumns() []Column {
 			field: "washer_m3", set: func(d *Draft, v Value) { d.Unit.WasherVolume = v.Number }},
 		{Name: "occupant_name", Part: OfOccupant, Meaning: `who lives there; "vacant" when nobody does`, Example: "Tomas Okafor", kind: textKind(),
 			field: "name", set: func(d *Draft, v Value) {
-				d.Occupant.Name, d.Vacant = v.Text, normal(v.Text) == "vacant"
+				d.Occupant.Name, d.Vacant = v.Text, vacant(v.Text)
 			}},
 		{Name: "occupant_email", Part: OfOccupant, Meaning: "the occupant's address", Example: "tomas@example.com", kind: textKind(),
 			field: "email", set: func(d *Draft, v Value) { d.Occupant.Email = v.Text }},

@@ -31,7 +31,15 @@ func (r *reading) csv(in *bufio.Reader) error {
 	limited := &rowLimit{r: in}
 	c := csv.NewReader(bufio.NewReaderSize(limited, 4096))
 	c.Comma, c.FieldsPerRecord, c.ReuseRecord = comma, -1, true
-	return r.csvRows(c, limited)
+	rows := &csvRows{c: c, limited: limited, o: r.o, next: 1}
+	if err := ahead(rows.all, r.enter); err != nil {
+		return err
+	}
+	if rows.h == nil && !rows.refused {
+		r.refuse("the file has no rows", "the first row must name the columns")
+	}
+	r.anyRow(rows.h)
+	return nil
 }
 
 // notCSV tells by the first bytes what a file is that is no csv in UTF-8, as a remedy; "" when it may be one.
@@ -78,57 +86,71 @@ func separator(head []byte) (comma rune, skip int) {
 	return comma, 0
 }
 
-// csvRows walks the rows. A row's number is what a spreadsheet shows: an empty line counts, a line break inside
-// quotes does not.
-func (r *reading) csvRows(c *csv.Reader, limited *rowLimit) error {
-	var h *header
-	row, next := 0, 1 // last row, and the line on which the next one may start
+// csvRows takes rows apart and parses their cells, ahead of those who enter them. A row's number is what a spreadsheet
+// shows: an empty line counts, a line break inside quotes does not.
+type csvRows struct {
+	c         *csv.Reader
+	limited   *rowLimit
+	o         Options
+	h         *header // nil until it is read
+	refused   bool    // with it, no row can be read
+	row, next int     // last row, and the line on which the next one may start
+}
+
+// all emits the rows, and what is wrong with the header as a row that is empty.
+func (s *csvRows) all(emit func(parsed) error) error {
 	for {
-		limited.left = maxRecord
-		texts, err := c.Read()
+		s.limited.left = maxRecord
+		texts, err := s.c.Read()
 		if err == io.EOF {
-			break
-		}
-		if errors.Is(err, errTooLong) {
-			r.p.Add(Problem{Row: row + 1, What: fmt.Sprintf("the row is longer than %d bytes", maxRecord),
-				Remedy: "is a quote left open, or is this not a csv file? Nothing after it was read"})
-			r.sum.Bad++
-			r.sum.Rows++
 			return nil
 		}
-		var bad *csv.ParseError
-		if errors.As(err, &bad) {
-			row += max(bad.StartLine-next, 0) + 1
-			next = bad.Line + 1
-			r.p.Add(Problem{Row: row, What: fmt.Sprintf("the quotes are wrong on line %d", bad.Line),
-				Remedy: `a text that holds a quote is written "like ""this"" one"`})
-			r.sum.Bad++
-			r.sum.Rows++
-			continue
+		if errors.Is(err, errTooLong) {
+			x := parsed{unread: true}
+			x.problems.Add(Problem{Row: s.row + 1, What: fmt.Sprintf("the row is longer than %d bytes", maxRecord),
+				Remedy: "is a quote left open, or is this not a csv file? Nothing after it was read"})
+			s.refused = true
+			return emit(x)
 		}
-		if err != nil {
+		var x parsed
+		if bad := (*csv.ParseError)(nil); errors.As(err, &bad) {
+			x = s.misquoted(bad)
+		} else if err != nil {
 			return err
+		} else {
+			x = s.parse(texts)
 		}
-		start, _ := c.FieldPos(0)
-		row += max(start-next, 0) + 1
-		next = endLine(c, texts) + 1
-		if h == nil {
-			var ok bool
-			if h, ok = newHeader(texts, row, r.o, r.p); !ok {
-				return nil
-			}
-			h.comma = c.Comma == ';' // spreadsheets write it where the comma stands in numbers
-			continue
-		}
-		if err := r.take(h, row, texts); err != nil {
+		if err := emit(x); err != nil || s.refused {
 			return err
 		}
 	}
-	if h == nil {
-		r.refuse("the file has no rows", "the first row must name the columns")
+}
+
+func (s *csvRows) misquoted(bad *csv.ParseError) parsed {
+	s.row += max(bad.StartLine-s.next, 0) + 1
+	s.next = bad.Line + 1
+	x := parsed{unread: true}
+	x.problems.Add(Problem{Row: s.row, What: fmt.Sprintf("the quotes are wrong on line %d", bad.Line),
+		Remedy: `a text that holds a quote is written "like ""this"" one"`})
+	return x
+}
+
+// parse reads a row; the first is the header.
+func (s *csvRows) parse(texts []string) (x parsed) {
+	start, _ := s.c.FieldPos(0)
+	s.row += max(start-s.next, 0) + 1
+	s.next = endLine(s.c, texts) + 1
+	if s.h != nil {
+		x.row, x.ok, x.empty = s.h.row(s.row, texts, s.o.Units, &x.problems)
+		return x
 	}
-	r.anyRow(h)
-	return nil
+	h, ok := newHeader(texts, s.row, s.o, &x.problems)
+	x.empty, s.refused = true, !ok
+	if ok {
+		s.h = h
+		h.comma = s.c.Comma == ';' // spreadsheets write it where the comma stands in numbers
+	}
+	return x
 }
 
 // endLine gives the line on which a record ends.

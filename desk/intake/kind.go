@@ -180,10 +180,14 @@ func normal(s string) string {
 	if !strings.ContainsFunc(s, func(r rune) bool { return r != '_' && (r < 'a' || r > 'z') && (r < '0' || r > '9') }) {
 		return s
 	}
-	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
-		return r == ' ' || r == '-' || r == '_' || r == '.' || r == '/' || r == '\u00a0'
-	}), "_")
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return strings.ContainsRune(between, r) }), "_")
 }
+
+// between is what may stand between the words of a name.
+const between = " -_./\u00a0"
+
+// vacant reports whether an occupant's name says that there is none.
+func vacant(s string) bool { return strings.EqualFold(strings.Trim(s, between), "vacant") }
 
 // nearest gives the word that differs least from s, "" where none is close.
 func nearest(s string, words []string) string {

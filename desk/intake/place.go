@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"ventdue/vent"
@@ -23,11 +24,9 @@ func (s *Sheet) findCustomer(w *place) *Problem {
 		w.customer = c
 		return nil
 	}
-	var same []*Customer
-	for _, c := range s.customers.byName[name] {
-		if name != "" && (ref == "" || c.Ref == "") {
-			same = append(same, c)
-		}
+	same := s.customers.byName[name]
+	if ref != "" {
+		same = slices.DeleteFunc(slices.Clone(s.customers.without[name]), func(c *Customer) bool { return c.Ref != "" })
 	}
 	switch {
 	case len(same) > 1:
@@ -272,6 +271,9 @@ func (s *Sheet) enterCustomer(w *place) {
 	if name := Fold(w.d.Customer.Name); c.Name == "" && name != "" {
 		c.Name = name
 		s.customers.byName[name] = append(s.customers.byName[name], c)
+		if c.Ref == "" && w.d.Customer.Ref == "" {
+			s.customers.without[name] = append(s.customers.without[name], c)
+		}
 	}
 	if ref := w.d.Customer.Ref; c.Ref == "" && ref != "" {
 		c.Ref = ref

@@ -62,6 +62,14 @@ func (p *Problems) Add(x Problem) {
 	p.Listed = append(p.Listed, x)
 }
 
+// append notes what other problems there are, in their order.
+func (p *Problems) append(others Problems) {
+	for _, x := range others.Listed {
+		p.Add(x)
+	}
+	p.More += others.More
+}
+
 // Len counts all problems, listed or not.
 func (p *Problems) Len() int { return len(p.Listed) + p.More }
 

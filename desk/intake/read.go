@@ -8,6 +8,7 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 
 	"ventdue/vent"
 )
@@ -103,7 +104,7 @@ func Read(ctx context.Context, src Source, o Options, p *Problems, sink Sink) (S
 		return r.sum, fmt.Errorf("read %s: %w", src.Name, err)
 	}
 	if o.Progress != nil {
-		o.Progress(r.sum.Rows, counted.n)
+		o.Progress(r.sum.Rows, counted.n.Load())
 	}
 	return r.sum, nil
 }
@@ -144,6 +145,28 @@ type reading struct {
 	sum   Summary
 }
 
+// parsed is one row on its way in, with what is wrong with it.
+type parsed struct {
+	row       Row
+	ok, empty bool
+	unread    bool // it could not even be taken apart
+	problems  Problems
+}
+
+// enter notes what is wrong with a row and hands it on.
+func (r *reading) enter(x parsed) error {
+	r.p.append(x.problems)
+	switch {
+	case x.unread:
+		r.sum.Rows++
+		r.sum.Bad++
+		return nil
+	case x.empty:
+		return nil
+	}
+	return r.hand(x.row, x.ok)
+}
+
 // take parses one row and hands it on.
 func (r *reading) take(h *header, number int, texts []string) error {
 	row, ok, empty := h.row(number, texts, r.o.Units, r.p)
@@ -175,7 +198,7 @@ func (r *reading) count() error {
 			return err
 		}
 		if r.o.Progress != nil {
-			r.o.Progress(r.sum.Rows, r.bytes.n)
+			r.o.Progress(r.sum.Rows, r.bytes.n.Load())
 		}
 	}
 	return nil
@@ -194,11 +217,11 @@ func (r *reading) refuse(what, remedy string) { r.p.Add(Problem{What: what, Reme
 // counter counts the bytes that went through.
 type counter struct {
 	r io.Reader
-	n int64
+	n atomic.Int64
 }
 
 func (c *counter) Read(b []byte) (int, error) {
 	n, err := c.r.Read(b)
-	c.n += int64(n)
+	c.n.Add(int64(n))
 	return n, err
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"ventdue/vent/airflow"
 )
@@ -35,14 +36,21 @@ func ElbowKinds() []string {
 }
 
 // elbow gives the fitting kind of a family and angle.
-func elbow(fam string, angle int) airflow.FittingKind {
-	for _, k := range airflow.FittingKinds() {
-		if k.Angle() == angle && family(k) == fam {
-			return k
-		}
-	}
-	return ""
+func elbow(fam string, angle int) airflow.FittingKind { return elbows()[bend{fam, angle}] }
+
+type bend struct {
+	family string
+	angle  int
 }
+
+// elbows is asked for every row, so it is built once.
+var elbows = sync.OnceValue(func() map[bend]airflow.FittingKind {
+	all := map[bend]airflow.FittingKind{}
+	for _, k := range slices.Backward(airflow.FittingKinds()) { // the first of a family and angle stays
+		all[bend{family(k), k.Angle()}] = k
+	}
+	return all
+})
 
 // Onto lays what the row says over a stored duct (nil: none yet) and gives the duct as it is then; nil where nothing
 // is known of its length. A duct that was described in several pieces, or with several kinds of elbows,

@@ -119,8 +119,9 @@ type Sheet struct {
 }
 
 type keyed[T any] struct {
-	byRef  map[string]T
-	byName map[string][]T
+	byRef   map[string]T
+	byName  map[string][]T
+	without map[string][]T // those of byName that had no key when they were entered
 }
 
 // inside is a natural key within a parent.
@@ -132,7 +133,7 @@ type inside[P any] struct {
 // NewSheet makes an empty sheet that notes contradictions in p.
 func NewSheet(p *Problems) *Sheet {
 	s := &Sheet{p: p,
-		customers:  keyed[*Customer]{map[string]*Customer{}, map[string][]*Customer{}},
+		customers:  keyed[*Customer]{map[string]*Customer{}, map[string][]*Customer{}, map[string][]*Customer{}},
 		sitesByRef: map[string]*Site{}, unitsByRef: map[string]*Unit{}, runsByRef: map[string]*Run{}, dryers: map[string]*Run{},
 		refused: map[string]bool{},
 		people:  map[string]*Person{},
