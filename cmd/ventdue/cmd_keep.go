@@ -200,7 +200,7 @@ func (a *app) mailCmd() *cobra.Command {
 			})
 		}}
 	why.Flags().BoolVar(&asJSON, "json", false, "write JSON")
-	c.AddCommand(why, a.mailBounceCmd())
+	c.AddCommand(why, a.mailTestCmd(), a.mailBounceCmd())
 	return c
 }
 

@@ -32,6 +32,7 @@ func (h *house) table() call.Table {
 		opSetup:      call.Answer(h.askSetup),
 		opMailList:   call.Answer(h.askMail),
 		opMailBounce: call.Answer(h.askBounce),
+		opMailTest:   call.Answer(h.askMailTest),
 		opBackup:     call.Answer(h.askBackup),
 		opVerify:     call.Answer(h.askVerify),
 		opErase:      call.Answer(h.askErase),
@@ -58,6 +59,7 @@ const (
 	opSetup      = "setup"
 	opMailList   = "mail.list"
 	opMailBounce = "mail.bounce"
+	opMailTest   = "mail.test"
 	opBackup     = "backup"
 	opVerify     = "verify"
 	opErase      = "erase"

@@ -89,9 +89,14 @@ func (c *smtpConn) transact(job Job, options string) Outcome {
 	if err := c.ask(354, "DATA"); err != nil {
 		return c.abandon(classify(atData, err))
 	}
+	return c.content(job.Raw)
+}
+
+// content speaks the message, the final dot, and hears the answer to it.
+func (c *smtpConn) content(raw []byte) Outcome {
 	c.line.allow(c.command)
 	body := c.client.Text.DotWriter()
-	if _, err := body.Write(job.Raw); err != nil {
+	if _, err := body.Write(raw); err != nil {
 		return classify(atBody, err)
 	}
 	// An error here means that the end of the stream, the final dot, did not leave this machine: a write

@@ -1,0 +1,62 @@
+package wording
+
+import "maps"
+
+func init() { maps.Copy(spanish, spanishDoctor) }
+
+var spanishDoctor = map[string]string{
+	"doctor.letter.title": "Correo de prueba", "doctor.letter.when": "Enviado por {operator} para probar el camino de sus avisos.",
+	"doctor.letter.text": "Si usted lee esto, los avisos pueden llegar a este buzón.",
+	"doctor.letter.look": "Para ver cómo lo juzgan los proveedores, muestre el código fuente de este correo y busque el campo Authentication-Results: spf, dkim y dmarc deberían decir pass.",
+
+	"doctor.good": "bien", "doctor.doubted": "conviene mirarlo", "doctor.wrong": "mal", "doctor.open": "hay que buscarlo a mano",
+	"doctor.said": "Se dijo:",
+
+	"doctor.step.from": "Remitente: las personas leen {from}, los servidores ven {sender}", "doctor.step.dkim": "Firma (DKIM)", "doctor.step.dkim.good": "Firma (DKIM): {algorithm}, por {domain}, clave {selector}; cubre {fields}",
+	"doctor.step.one_click": "Baja con un clic", "doctor.step.server": "Servidor de correo {server}", "doctor.step.tls": "Cifrado", "doctor.step.tls.good": "Cifrado: {version}, certificado para {names}, de {issuer}, hasta {ends}",
+	"doctor.step.login": "Inicio de sesión", "doctor.step.login.good": "Inicio de sesión: aceptado, o no se pide", "doctor.step.sender": "Remitente aceptado: {sender}", "doctor.step.recipient": "Destinatario aceptado: {recipient}",
+	"doctor.step.message": "Correo de prueba aceptado", "doctor.step.folder": "Carpeta de correo", "doctor.step.spf": "SPF: quién puede enviar por {return_domain}",
+	"doctor.step.dmarc": "DMARC: qué hacen los proveedores con correo de {domain} que no prueba nada", "doctor.step.reputation": "Reputación, y si el correo llega a la bandeja de entrada",
+	"doctor.step.dkim_record": "DKIM: la clave pública",
+
+	"doctor.from.domain":               "La dirección a la que vuelven los correos está en otro dominio. Ponga en mail.bounce_address una del dominio de mail.from, o los proveedores pueden desconfiar.",
+	"doctor.dkim.off":                  "Los correos no van firmados. Muchos proveedores desconfían de ellos: haga que firme su servidor de correo, o ponga mail.dkim_domain, mail.dkim_selector y mail.dkim_key_file.",
+	"doctor.dkim.key":                  "No se puede leer la clave. Debe ser una clave privada en forma PEM, RSA de 2048 bits o Ed25519, sin contraseña, legible para el servicio: openssl genpkey -algorithm RSA -pkeyopt rsa_keygen_bits:2048 -out FILE",
+	"doctor.dkim.verify":               "La firma no es válida. La clave puede estar dañada: haga una nueva.",
+	"doctor.dkim.fields":               "La firma no cubre los campos de la baja con un clic, y los proveedores los pasan por alto. Es un fallo del programa: avise de él.",
+	"doctor.dkim.domain":               "La firma va en nombre de {domain}, el correo es de {from}. Firme en el dominio del remitente, o DMARC falla cuando falla SPF.",
+	"doctor.dkim.short":                "La clave es corta ({algorithm}). Haga una de 2048 bits.",
+	"doctor.one_click.no_https":        "web.base_url no empieza por https://, así que los correos no llevan baja con un clic; los grandes proveedores la piden. Ponga delante un proxy con certificado y fije web.base_url.",
+	"doctor.server.settings":           "Los ajustes no pueden funcionar nunca. Corrija lo que está debajo.",
+	"doctor.server.name":               "No se conoce el nombre del servidor. Mire cómo está escrito mail.host y el servicio de nombres de esta máquina.",
+	"doctor.server.silent":             "Nadie responde. Puede haber un cortafuegos: muchas redes bloquean el puerto 25; pruebe 587 o 465 (mail.port).",
+	"doctor.server.refused":            "La conexión es rechazada. Mire mail.host y mail.port, y si el servidor está en marcha.",
+	"doctor.server.greeting":           "El servidor nos recibe con un rechazo. Pruebe más tarde, o pregunte a quien lo lleva si esta máquina puede conectarse.",
+	"doctor.server.no_mail_server":     "Lo que responde allí no habla como un servidor de correo. El puerto 465 pide mail.security: tls; 587 y 25 piden starttls.",
+	"doctor.tls.plain":                 "No se cifra nada. Eso solo está bien para un servidor en esta misma máquina.",
+	"doctor.tls.no_starttls":           "El servidor no ofrece cifrado aquí. Use el puerto de envío (587), o 465 con mail.security: tls.",
+	"doctor.tls.certificate_name":      "El certificado es para {names}, no para {server}. Ponga en mail.host el nombre del certificado.",
+	"doctor.tls.certificate_ended":     "El certificado terminó el {ends}. Quien lleva el servidor debe renovarlo.",
+	"doctor.tls.certificate_soon":      "El certificado termina el {ends}, en {days} días. Quien lleva el servidor debería renovarlo.",
+	"doctor.tls.certificate_authority": "El certificado es de {issuer}, que esta máquina no conoce. Ponga su certificado en mail.ca_file si es suyo, y no siga si no lo es.",
+	"doctor.tls.other":                 "No se logra una conexión cifrada. Puede que mail.security no case con el puerto: tls para 465, starttls para 587.",
+	"doctor.login.no_user":             "El servidor ofrece iniciar sesión ({ways}) y no hay nombre de usuario. Puede negarse a reenviar correo: ponga mail.username y mail.password.",
+	"doctor.login.not_offered":         "Hay un nombre de usuario, y el servidor no ofrece iniciar sesión aquí. Pruebe otro puerto (587 o 465), o quite mail.username.",
+	"doctor.login.ways":                "El servidor solo ofrece formas de iniciar sesión que aquí no se conocen: {ways}. Pida PLAIN o LOGIN, o una contraseña para programas.",
+	"doctor.login.refused":             "El servidor rechaza el nombre o la contraseña. Muchos proveedores quieren una contraseña hecha para un programa en lugar de la suya.",
+	"doctor.sender.address":            "Una dirección no sirve en este servidor. Elija una sencilla para mail.from y mail.bounce_address.",
+	"doctor.sender.refused":            "El servidor no nos deja enviar como {sender}. Use la dirección que pertenece a la sesión, o haga que el servidor lo permita.",
+	"doctor.sender.refused_marked":     "El servidor no nos deja enviar como {sender}. Si permite la dirección sin la parte tras el signo más, ponga mail.one_return: true; si no, use la dirección de la sesión.",
+	"doctor.recipient.refused":         "El servidor dice que no se puede llegar a {recipient}. Mire cómo está escrita, o pruebe una dirección que funcione.",
+	"doctor.recipient.ours":            "El servidor no reenvía nuestro correo a {recipient}. Inicie sesión (mail.username), o haga que permita el reenvío desde esta máquina.",
+	"doctor.recipient.later":           "El servidor quiere que volvamos más tarde para {recipient}. Es habitual en un primer correo (lista gris); los avisos se repiten solos.",
+	"doctor.message.refused":           "El servidor rechaza el correo mismo. Sus palabras dicen por qué; lo habitual es correo sin firma o un remitente sin buena fama.",
+	"doctor.message.no_answer":         "El correo se envió y se perdió la respuesta. Puede haber llegado. Si pasa a menudo, aumente mail.timeout.",
+	"doctor.folder.only":               "Los correos se escriben en una carpeta y no se envía ninguno. Ponga mail.mode: smtp y el servidor de correo para enviar.",
+	"doctor.folder.closed":             "No se puede escribir en la carpeta. Mire mail.folder y sus permisos.",
+	"doctor.spf.open":                  "dig +short TXT {return_domain}    debe mostrar un registro que empiece por v=spf1 y nombre su servidor de correo, con include: o ip4:.",
+	"doctor.dmarc.open":                "dig +short TXT _dmarc.{domain}    debería mostrar un registro que empiece por v=DMARC1. Empiece con p=none y lea sus informes antes de pedir más.",
+	"doctor.reputation.open":           "Envíe a un buzón de cada gran proveedor, y mire dónde llega y qué dice su campo Authentication-Results.",
+	"doctor.dkim_record.open":          "dig +short TXT {name}    debe mostrar: {record}",
+	"doctor.end.good":                  "Los avisos pueden salir.", "doctor.end.doubted": "Los avisos pueden salir; mire lo que se nombra arriba.", "doctor.end.wrong": "Los avisos no pueden salir todavía: corrija lo que está mal arriba.",
+}
