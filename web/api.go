@@ -190,43 +190,58 @@ func listed[T any](all []T) []T {
 
 // apiFinding is what a program may say of one look. Value is SI and must be given.
 type apiFinding struct {
-	Date       vent.Date    `json:"date"`
-	Source     string       `json:"source"` // with run and date the finding's key; "" is "visit"
-	By         vent.Doer    `json:"by"`
-	Outcome    vent.Outcome `json:"outcome"`
-	Reach      vent.Reach   `json:"reach"`
-	LintBefore vent.Grade   `json:"lint_before"`
-	LintAfter  vent.Grade   `json:"lint_after"`
-	Before     []apiReading `json:"before"`
-	After      []apiReading `json:"after"`
-	Note       string       `json:"note"`
-	Sudden     bool         `json:"sudden"`
-	Loads      int64        `json:"load_counter"`
-	Symptom    vent.Symptom `json:"symptom"`
-	Faults     []string     `json:"faults"`    // ids of rules that were seen
-	Fixed      []string     `json:"fixed"`     // ids of rules that were put right
-	CloseOut   []string     `json:"close_out"` // ids of its lines
-	Parts      []apiPart    `json:"parts"`
-	Photos     []vent.Photo `json:"photos"` // as POST /api/photos answered; only sha256 and name are read
+	Date       vent.Date       `json:"date"`
+	Source     string          `json:"source,omitempty"` // with run and date the finding's key; "" is "visit"
+	By         apiDoer         `json:"by"`
+	Outcome    vent.Outcome    `json:"outcome"`
+	Reach      vent.Reach      `json:"reach,omitempty"`
+	LintBefore vent.Grade      `json:"lint_before,omitempty"`
+	LintAfter  vent.Grade      `json:"lint_after,omitempty"`
+	Before     []apiReading    `json:"before,omitempty"`
+	After      []apiReading    `json:"after,omitempty"`
+	Note       string          `json:"note,omitempty"`
+	Sudden     bool            `json:"sudden,omitempty"`
+	Loads      int64           `json:"load_counter,omitempty"`
+	Symptom    vent.Symptom    `json:"symptom,omitempty"`
+	Faults     []string        `json:"faults,omitempty"`    // ids of rules that were seen
+	Fixed      []string        `json:"fixed,omitempty"`     // ids of rules that were put right
+	CloseOut   []string        `json:"close_out,omitempty"` // ids of its lines
+	Parts      []apiPart       `json:"parts,omitempty"`
+	Photos     []apiPhotoNamed `json:"photos,omitempty"` // as POST /api/photos answered; only sha256 and name are read
+}
+
+// apiDoer is who did it.
+type apiDoer struct {
+	Kind     vent.DoerKind `json:"kind"`
+	Name     string        `json:"name,omitempty"`
+	PersonID vent.ID       `json:"person_id,omitzero"`
+}
+
+// apiPhotoNamed names a photo that was sent before. What else POST /api/photos answered may be sent back; it is not read.
+type apiPhotoNamed struct {
+	SHA256 string `json:"sha256"`
+	Name   string `json:"name,omitempty"`
+	Type   string `json:"type,omitempty"`
+	Bytes  int64  `json:"bytes,omitempty"`
 }
 
 // apiPart is the check of one part of the dryer.
 type apiPart struct {
 	Part     string      `json:"part"`
 	Result   string      `json:"result"`
-	Reading  *apiReading `json:"reading"`
-	Replaced bool        `json:"replaced"`
-	Note     string      `json:"note"`
+	Reading  *apiReading `json:"reading,omitempty"`
+	Replaced bool        `json:"replaced,omitempty"`
+	Note     string      `json:"note,omitempty"`
 }
 
 type apiReading struct {
 	Quantity   vent.Quantity    `json:"quantity"`
 	Value      *float64         `json:"value"`
-	Given      string           `json:"given"` // as it was read off, for the record
-	Instrument string           `json:"instrument"`
-	Place      string           `json:"place"`
-	Conditions []vent.Condition `json:"conditions"`
-	Doubt      float64          `json:"doubt"`
+	Given      string           `json:"given,omitempty"` // as it was read off, for the record
+	Instrument string           `json:"instrument,omitempty"`
+	Place      string           `json:"place,omitempty"`
+	Conditions []vent.Condition `json:"conditions,omitempty"`
+	Doubt      float64          `json:"doubt,omitempty"`
 }
 
 // apiRecorded is what recording a finding brought about.
@@ -270,7 +285,7 @@ func (s *server) apiRecord(w http.ResponseWriter, r *http.Request, v visitor) er
 
 func (in apiFinding) finding(run vent.ID) (vent.Finding, error) {
 	var p vent.Problems
-	x := vent.Finding{RunID: run, Date: in.Date, Source: in.Source, By: in.By, Outcome: in.Outcome, Reach: in.Reach,
+	x := vent.Finding{RunID: run, Date: in.Date, Source: in.Source, By: vent.Doer(in.By), Outcome: in.Outcome, Reach: in.Reach,
 		LintBefore: in.LintBefore, LintAfter: in.LintAfter, Note: in.Note, Sudden: in.Sudden, LoadCounter: in.Loads,
 		Symptom: in.Symptom, Faults: in.Faults, Fixed: in.Fixed, CloseOut: in.CloseOut,
 		Before: readingsOf(&p, "before", in.Before), After: readingsOf(&p, "after", in.After)}

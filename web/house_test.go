@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -29,6 +30,11 @@ type house struct {
 	pages *httptest.Server
 	now   time.Time
 	hc    *http.Client // follows nothing
+
+	server     *server // behind the guard
+	reading    sync.Once
+	reader     *apiReader
+	readerTurn sync.Mutex
 }
 
 // newHouse opens pages over an empty store. The clock stands at 25 November 2026, 10:00 in New York.
@@ -44,11 +50,12 @@ func newHouse(t testing.TB, change func(*Options)) *house {
 	if change != nil {
 		change(&o)
 	}
-	handler, err := New(o)
+	handler, err := build(o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	h.pages = httptest.NewServer(handler)
+	h.server = handler
+	h.pages = httptest.NewServer(handler.guard())
 	t.Cleanup(func() {
 		h.pages.Close()
 		if err := s.Close(); err != nil {
@@ -208,6 +215,7 @@ func (h *house) do(req *http.Request) reply {
 
 func (h *house) doAs(hc *http.Client, req *http.Request) reply {
 	h.t.Helper()
+	sent := sentBody(h.t, req)
 	resp, err := hc.Do(req)
 	if err != nil {
 		h.t.Fatal(err)
@@ -217,7 +225,26 @@ func (h *house) doAs(hc *http.Client, req *http.Request) reply {
 	if err != nil {
 		h.t.Fatal(err)
 	}
-	return reply{resp.StatusCode, resp.Header, string(b)}
+	got := reply{resp.StatusCode, resp.Header, string(b)}
+	h.held(req, sent, got)
+	return got
+}
+
+// sentBody gives what a request will send.
+func sentBody(t testing.TB, req *http.Request) []byte {
+	if req.GetBody == nil {
+		return nil
+	}
+	body, err := req.GetBody()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer body.Close()
+	b, err := io.ReadAll(body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
 }
 
 func (h *house) request(method, path string, body io.Reader, header ...string) *http.Request {

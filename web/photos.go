@@ -166,7 +166,7 @@ func (s *server) apiPhoto(w http.ResponseWriter, r *http.Request, _ visitor) err
 }
 
 // namedPhotos gives the photos that a program names, refusing those that are not kept here.
-func (s *server) namedPhotos(named []vent.Photo) (photos []vent.Photo, err error) {
+func (s *server) namedPhotos(named []apiPhotoNamed) (photos []vent.Photo, err error) {
 	var problems vent.Problems
 	if len(named) > desk.MaxPhotos {
 		problems.Add("photos", "", "are more than %d: give the others to another finding", desk.MaxPhotos)

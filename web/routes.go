@@ -15,6 +15,7 @@ type route struct {
 	role    vent.Role       // the least that may come; NoRole: anybody
 	api     bool            // for programs: answers in JSON, and takes tokens beside a page's own session
 	scope   vent.TokenScope // of the API: what a program's token must hold
+	doc     *apiDoc         // of the API: what its document says
 	duty    bool            // the address names a run, and a technician comes to those of buildings they are sent to
 	largest int64           // the largest body, in bytes; 0: maxBody
 	handle  handler
@@ -42,7 +43,7 @@ func (rt route) upTo(bytes int64) route { rt.largest = bytes; return rt }
 // routes names every address there is, and who may come.
 func (s *server) routes() []route {
 	const owner, office, technician = vent.Owner, vent.Office, vent.Technician
-	return []route{
+	pages := []route{
 		pageFor(office, "GET /{$}", s.showBoard),
 		pageFor(technician, "GET /runs/{id}", s.showRun).onDuty(),
 		pageFor(technician, "POST /runs/{id}/findings", s.recordFinding).onDuty().upTo(maxVisit),
@@ -86,18 +87,17 @@ func (s *server) routes() []route {
 		pageFor(technician, "POST /signout", s.signOut),
 		pageFor(technician, "POST /signout/everywhere", s.signOutEverywhere),
 		public("GET /static/{file}", s.static),
-
-		apiFor(office, vent.TokenRead, "GET /api/dues", s.apiDues),
-		apiFor(technician, vent.TokenRead, "GET /api/runs/{id}", s.apiRun).onDuty(),
-		apiFor(technician, vent.TokenRecord, "POST /api/runs/{id}/findings", s.apiRecord).onDuty(),
-		apiFor(technician, vent.TokenRecord, "POST /api/photos", s.apiPhoto).upTo(maxVisit),
 	}
+	return append(pages, s.apiRoutes()...)
 }
 
 // register makes the addresses known.
 func (s *server) register() {
 	s.mux, s.largest = http.NewServeMux(), map[string]int64{}
 	for _, rt := range s.routes() {
+		if rt.doc != nil && rt.doc.Once {
+			rt.handle = s.once(rt.handle)
+		}
 		s.mux.Handle(rt.pattern, s.serve(rt))
 		if rt.largest > 0 {
 			s.largest[rt.pattern] = rt.largest

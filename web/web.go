@@ -63,6 +63,7 @@ type server struct {
 	choices  desk.ChoiceLinks
 	signGate *gate
 	pages    map[string]*template.Template
+	apiText  []byte // the document of the API
 	assets   map[string]asset
 	mux      *http.ServeMux
 	largest  map[string]int64 // body by pattern, where a form's size will not do
@@ -70,6 +71,14 @@ type server struct {
 
 // New makes the pages. It is an error when the options contradict each other.
 func New(o Options) (http.Handler, error) {
+	s, err := build(o)
+	if err != nil {
+		return nil, err
+	}
+	return s.guard(), nil
+}
+
+func build(o Options) (*server, error) {
 	if err := o.check(); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
@@ -106,8 +115,11 @@ func New(o Options) (http.Handler, error) {
 	if s.pages, err = parsePages(); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
+	if s.apiText, err = s.apiDocument(); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
 	s.register()
-	return s.guard(), nil
+	return s, nil
 }
 
 func (o Options) check() error {
