@@ -165,11 +165,6 @@ var bcryptHash = regexp.MustCompile(`^\$2[aby]\$\d\d\$[./A-Za-z0-9]{53}$`)
 
 func (k *checker) web(c *Config) {
 	w := c.Web
-	h, _, err := net.SplitHostPort(w.Listen)
-	if err == nil && !isLoopback(h) && !w.Protected() && !k.refusedSecret("web.password", "web.password_hash", "web.token") {
-		k.problem("web.listen", w.Listen, "everybody in the network could read and change everything",
-			"set web.password (or %s), or listen on 127.0.0.1", EnvName("web.password"+secretFile))
-	}
 	if w.Password.IsSet() && w.PasswordHash.IsSet() {
 		k.problem("web.password_hash", "", "a password and the hash of one are both given", "keep one of them")
 	}

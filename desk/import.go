@@ -46,9 +46,10 @@ type ImportOptions struct {
 	// Today is the day at the sites: new facts are known from it, findings cannot be later. None: the day in the
 	// operator's zone.
 	Today         vent.Date
-	Check         bool // change nothing, tell what would change
-	KeepGood      bool // import the good rows although others have problems
-	IgnoreUnknown bool // skip columns that are not documented
+	Check         bool          // change nothing, tell what would change
+	KeepGood      bool          // import the good rows although others have problems
+	IgnoreUnknown bool          // skip columns that are not documented
+	Mended        []intake.Mend // cells that were put right since the file was written
 	Progress      Progress
 }
 
@@ -157,7 +158,7 @@ func (f *file) read(ctx context.Context, src Source) error {
 	bytes := int64(0)
 	clash := 0
 	sum, err := intake.Read(ctx, intake.Source{Name: f.name, Format: src.Format, Reader: src.Reader}, intake.Options{
-		Units: f.o.Units, Sheet: f.o.Sheet, IgnoreUnknown: f.o.IgnoreUnknown, OwnBuildings: f.us.Kind != vent.Customers,
+		Units: f.o.Units, Sheet: f.o.Sheet, IgnoreUnknown: f.o.IgnoreUnknown, Mended: f.o.Mended, OwnBuildings: f.us.Kind != vent.Customers,
 		Progress: func(rows int, n int64) { bytes = n; f.o.Progress(PhaseRead, rows, 0, n) },
 	}, problems, intake.Sink{
 		Row: func(r intake.Row) error {

@@ -169,3 +169,22 @@ func hasAll(text string, words []string) bool {
 	}
 	return true
 }
+
+// People gives persons by their ids; those that no longer exist are left out.
+func (d *Desk) People(ids ...vent.ID) (all []vent.Person, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		all = nil
+		for _, id := range ids {
+			p, err := store.Persons.Get(tx, id)
+			if errors.Is(err, vent.ErrNotFound) {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			all = append(all, p)
+		}
+		return nil
+	})
+	return all, err
+}

@@ -186,13 +186,17 @@ func (a *auth) device(r *http.Request) (d device) {
 
 // set gives the browser a signed cookie.
 func (a *auth) set(w http.ResponseWriter, name string, value any, days int) {
+	a.setFor(w, name, value, days*24*3600)
+}
+
+func (a *auth) setFor(w http.ResponseWriter, name string, value any, seconds int) {
 	data, err := json.Marshal(value)
 	if err != nil {
 		return // a session and a device always marshal
 	}
 	body := base64.RawURLEncoding.EncodeToString(data)
 	c := a.cookie
-	c.Name, c.MaxAge = name, days*24*3600
+	c.Name, c.MaxAge = name, seconds
 	c.Value = body + "." + base64.RawURLEncoding.EncodeToString(mac(a.key, name+"="+body))
 	http.SetCookie(w, &c)
 }

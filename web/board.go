@@ -33,6 +33,7 @@ type boardPage struct {
 	Untold   untoldLine
 	Empty    string // which kind of nothing: "" there are rows, "new" nothing is known yet, "none" nothing fits
 	All      string // address of the unfiltered list
+	Home     bool   // a household: six questions will do instead of a file
 	Feed     string // address where a calendar for what is shown is made
 }
 
@@ -86,6 +87,14 @@ type untoldLine struct {
 type untoldCustomer struct{ Name, Link, Why string }
 
 func (s *server) showBoard(w http.ResponseWriter, r *http.Request, v visitor) error {
+	founded, err := s.desk.Founded()
+	if err != nil {
+		return err
+	}
+	if !founded && v.role == vent.Owner {
+		s.seeOther(w, r, "/welcome")
+		return nil
+	}
 	q, err := boardQuery(r.URL.Query())
 	if err != nil {
 		return err
@@ -116,7 +125,7 @@ func (s *server) showBoard(w http.ResponseWriter, r *http.Request, v visitor) er
 		p.Next = l.at(*b.Next)
 	}
 	p.Empty, p.All = emptiness(q, b), s.root+"/"
-	p.Feed = l.feed()
+	p.Feed, p.Home = l.feed(), s.operator().Kind == vent.Household && v.role == vent.Owner
 	if q.Start == (desk.Spot{}) && q.Pick == desk.PickAll && q.Words == "" && q.Scope.Kind == "" {
 		if p.Untold, err = s.untold(v, p.Words); err != nil {
 			return err

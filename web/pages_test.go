@@ -13,9 +13,13 @@ import (
 
 func TestEmptyHouseTellsWhatToDo(t *testing.T) {
 	h := newHouse(t, nil)
+	if r := h.get("/"); r.status != http.StatusSeeOther || r.header.Get("Location") != "/welcome" {
+		t.Errorf("a new installation: %d to %s", r.status, r.header.Get("Location"))
+	}
+	h.setOperator(vent.US)
 	page := h.page("/")
 	checkPage(t, "board", page)
-	wantText(t, page, "ventdue import fleet.csv", "Nothing is kept here yet")
+	wantText(t, page, "Bring in a file", "Nothing is kept here yet")
 	checkPage(t, "feeds", h.page("/feeds"))
 	for _, missing := range []string{"/runs/x", "/runs/0197f000-0000-7000-8000-000000000000", "/nowhere", "/?site=0197f000-0000-7000-8000-000000000000"} {
 		r := h.get(missing)

@@ -13,7 +13,7 @@ import (
 	"ventdue/vent"
 )
 
-// who may come to each address: anybody, technician, office or owner; "duty" is a technician with a visit there. For
+// who may come to each address: nobody (once it is set up), anybody, technician, office or owner; "duty" is a technician with a visit there. For
 // programs the scope follows. It is written down here once more, by hand: an address that is added, or opened to others, has
 // to be added here as well, with thought.
 var doors = map[string]string{
@@ -33,6 +33,17 @@ var doors = map[string]string{
 	"POST /feeds":                           "office",
 	"POST /feeds/{id}/address":              "office",
 	"POST /feeds/{id}/revoke":               "office",
+	"GET /welcome":                          "nobody",
+	"POST /welcome":                         "nobody",
+	"GET /welcome/code":                     "nobody",
+	"POST /welcome/code":                    "nobody",
+	"GET /welcome/home":                     "owner",
+	"POST /welcome/home":                    "owner",
+	"GET /welcome/done":                     "owner",
+	"GET /import":                           "office",
+	"POST /import":                          "office",
+	"GET /import/{key}":                     "office",
+	"POST /import/{key}":                    "office",
 	"GET /me":                               "technician",
 	"POST /me":                              "technician",
 	"POST /me/password":                     "technician",
@@ -125,7 +136,7 @@ func (h *house) postAs(hc *http.Client, path string, form url.Values, header ...
 func address(pattern string, run vent.ID) (method, path string) {
 	method, path, _ = strings.Cut(pattern, " ")
 	run9 := "0197f000-0000-7000-8000-000000000009"
-	path = strings.NewReplacer("{$}", "", "{fault}", run9, "{step}", "fix", "{sum}", strings.Repeat("0", 64), "{token}", "none", "{file}", "none").Replace(path)
+	path = strings.NewReplacer("{$}", "", "{fault}", run9, "{step}", "fix", "{sum}", strings.Repeat("0", 64), "{token}", "none", "{file}", "none", "{key}", "none").Replace(path)
 	if strings.Contains(path, "/runs/") {
 		return method, strings.Replace(path, "{id}", run.String(), 1)
 	}
@@ -165,7 +176,7 @@ func TestEveryDoorHasItsRole(t *testing.T) {
 
 func (s staff) holds(t *testing.T, pattern, want string) {
 	t.Helper()
-	ranks := map[string]int{"anybody": 0, "technician": 1, "duty": 1, "office": 2, "owner": 3}
+	ranks := map[string]int{"anybody": 0, "technician": 1, "duty": 1, "office": 2, "owner": 3, "nobody": 4}
 	for who, hc := range map[string]*http.Client{"anybody": s.stranger, "technician": s.technician, "office": s.office, "owner": s.owner} {
 		for _, run := range []vent.ID{s.here.run, s.there.run} {
 			method, path := address(pattern, run)
@@ -204,7 +215,7 @@ func (s staff) again(hc *http.Client, who string) *http.Client {
 func opened(r reply) bool {
 	away := r.status == http.StatusSeeOther && strings.HasPrefix(r.header.Get("Location"), "/signin?")
 	shut := r.status == http.StatusForbidden && (strings.Contains(r.body, "Not for") || strings.Contains(r.body, "Not on your list") || strings.Contains(r.body, "may not") || strings.Contains(r.body, "your list"))
-	return !away && !shut && r.status != http.StatusUnauthorized
+	return !away && !shut && !strings.Contains(r.body, "Set up already") && r.status != http.StatusUnauthorized
 }
 
 // The first account closes pages that were open, and whoever made it goes on.

@@ -17,12 +17,18 @@ type route struct {
 	scope   vent.TokenScope // of the API: what a program's token must hold
 	doc     *apiDoc         // of the API: what its document says
 	duty    bool            // the address names a run, and a technician comes to those of buildings they are sent to
+	first   bool            // sets up a new installation: whoever may do that, see admitFounder
 	largest int64           // the largest body, in bytes; 0: maxBody
 	handle  handler
 }
 
 // public is an address that anybody may see.
 func public(pattern string, h handler) route { return route{pattern: pattern, handle: h} }
+
+// founding is an address that sets up a new installation.
+func founding(pattern string, h handler) route {
+	return route{pattern: pattern, role: vent.Owner, first: true, handle: h}
+}
 
 // pageFor is an address for people who signed in and have at least the role.
 func pageFor(role vent.Role, pattern string, h handler) route {
@@ -61,6 +67,18 @@ func (s *server) routes() []route {
 		pageFor(office, "POST /feeds", s.makeFeed),
 		pageFor(office, "POST /feeds/{id}/address", s.rotateFeed),
 		pageFor(office, "POST /feeds/{id}/revoke", s.revokeFeed),
+
+		founding("GET /welcome", s.showWelcome),
+		founding("POST /welcome", s.takeWelcome),
+		public("GET /welcome/code", s.showCode),
+		public("POST /welcome/code", s.postCode),
+		pageFor(owner, "GET /welcome/home", s.showHousehold),
+		pageFor(owner, "POST /welcome/home", s.takeHousehold),
+		pageFor(owner, "GET /welcome/done", s.showHouseholdDone),
+		pageFor(office, "GET /import", s.showImport),
+		pageFor(office, "POST /import", s.uploadImport).upTo(maxUpload),
+		pageFor(office, "GET /import/{key}", s.showUpload),
+		pageFor(office, "POST /import/{key}", s.mendUpload).upTo(maxMends),
 
 		pageFor(technician, "GET /me", s.showMe),
 		pageFor(technician, "POST /me", s.changeMe),
@@ -110,8 +128,12 @@ func (s *server) serve(rt route) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v := s.visitor(r, rt.api)
 		err := s.admit(r, rt, v)
-		if err == errStranger && !rt.api {
+		switch {
+		case err == errStranger && !rt.api:
 			s.askToSignIn(w, r)
+			return
+		case err == errFounder:
+			s.toFounder(w, r)
 			return
 		}
 		if err == nil {
@@ -136,6 +158,8 @@ func (s *server) admit(r *http.Request, rt route, v visitor) error {
 	switch {
 	case rt.role == vent.NoRole:
 		return nil
+	case rt.first:
+		return s.admitFounder(r, v)
 	case !v.inside:
 		return errStranger
 	case v.program && !v.scope.Holds(rt.scope):

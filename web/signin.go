@@ -37,6 +37,14 @@ func (s *server) showSignIn(w http.ResponseWriter, r *http.Request, v visitor) e
 		s.seeOther(w, r, next)
 		return nil
 	}
+	founded, err := s.desk.Founded()
+	if err != nil {
+		return err
+	}
+	if !founded && s.auth.hash == "" && s.setupCode != "" {
+		s.seeOther(w, r, "/welcome/code")
+		return nil
+	}
 	return s.signInForm(w, v, http.StatusOK, signInPage{Next: next})
 }
 

@@ -35,6 +35,10 @@ type Options struct {
 	Password, PasswordHash string
 	// Token lets programs use the whole JSON API, beside the tokens that were made for them.
 	Token string
+	// SetupCode lets whoever knows it set up a new installation; "" lets only this machine (Open), or whoever has the password.
+	SetupCode string
+	// Zone is the time zone that a new installation is offered first.
+	Zone string
 	// TrustedProxies may tell the client's address in X-Forwarded-For.
 	TrustedProxies []netip.Prefix
 
@@ -55,9 +59,12 @@ type server struct {
 	version string
 	proxies []netip.Prefix
 
+	setupCode, zone string
+
 	auth     *auth
 	shown    *keepsake[desk.NewFeed]
 	secrets  *keepsake[desk.NewToken]
+	uploads  *uploads
 	signs    desk.SignLinks
 	acks     desk.AckLinks
 	choices  desk.ChoiceLinks
@@ -89,6 +96,7 @@ func build(o Options) (*server, error) {
 	s := &server{
 		desk: o.Desk, now: o.Now, log: o.Log, open: o.Open, version: o.Version, proxies: o.TrustedProxies,
 		baseURL: strings.TrimSuffix(o.BaseURL, "/"), root: strings.TrimSuffix(base.Path, "/"),
+		setupCode: o.SetupCode, zone: o.Zone, uploads: newUploads(),
 		shown: newKeepsake[desk.NewFeed](), secrets: newKeepsake[desk.NewToken](), signGate: newGate(),
 	}
 	if s.now == nil {

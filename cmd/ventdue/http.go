@@ -56,10 +56,10 @@ func (d *theDaemon) webServer() *http.Server {
 	}
 }
 
-// near keeps everybody but this machine out while no password or token is set, whatever the listener's address and the
-// request's Host say.
+// near keeps everybody but this machine out where the settings let everybody in who sits at it, whatever the request's Host
+// says.
 func near(cfg config.Config, next http.Handler) http.Handler {
-	if cfg.Web.Protected() {
+	if !openHere(cfg) {
 		return next
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -85,7 +85,7 @@ func loopback(addr string) bool {
 func (d *theDaemon) guarded(cfg config.Config, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		accounts, err := d.house.desk.AnyAccount()
-		if (cfg.Web.Protected() || accounts || err != nil) && !d.knowsToken(cfg, strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")) {
+		if (!openHere(cfg) || accounts || err != nil) && !d.knowsToken(cfg, strings.TrimPrefix(r.Header.Get("Authorization"), "Bearer ")) {
 			w.Header().Set("WWW-Authenticate", "Bearer")
 			http.Error(w, "Metrics need a token (see: ventdue token make) as bearer token.", http.StatusUnauthorized)
 			return

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -69,13 +70,15 @@ type theDaemon struct {
 	now    func() time.Time
 	live   atomic.Pointer[serving]
 	reload func() (config.Config, error)
+	// setupCode sets up a new installation from elsewhere than this machine; it ends with the daemon.
+	setupCode string
 	// told is called with the pages' address once everything is up.
 	told func(base string)
 }
 
 // newDaemon opens the data file and puts everything together; nothing runs yet.
 func (a *app) newDaemon(cfg config.Config, o store.Options) (*theDaemon, error) {
-	d := &theDaemon{app: a, now: a.now, level: new(slog.LevelVar)}
+	d := &theDaemon{app: a, now: a.now, level: new(slog.LevelVar), setupCode: rand.Text()}
 	d.level.Set(cfg.Log.Level)
 	d.log = logger(a, cfg, d.level)
 	h, err := openHouse(cfg, a.now, o, func(job string) {
@@ -171,6 +174,20 @@ func (d *theDaemon) announce(web net.Listener) {
 	if d.told != nil {
 		d.told(cfg.Web.BaseURL)
 	}
+	d.invite(cfg)
+}
+
+// invite says how a new installation is set up.
+func (d *theDaemon) invite(cfg config.Config) {
+	founded, err := d.house.desk.Founded()
+	if err != nil || founded {
+		return
+	}
+	if openHere(cfg) || cfg.Web.Password.IsSet() || cfg.Web.PasswordHash.IsSet() {
+		d.log.Info("this installation is new: set it up on its first page", "address", cfg.Web.BaseURL+"/")
+		return
+	}
+	d.log.Warn("this installation is new: whoever has the set-up code sets it up", "address", cfg.Web.BaseURL+"/welcome/code", "code", d.setupCode)
 }
 
 // wait returns when the daemon must stop: nil when it was asked to.
@@ -243,8 +260,8 @@ func (d *theDaemon) reread() {
 		return
 	}
 	next.Data, next.Socket, next.Zone, next.Web.Listen, next.Log.Format = now.Data, now.Socket, now.Zone, now.Web.Listen, now.Log.Format
-	if !next.Web.Protected() && !loopback(next.Web.Listen) {
-		d.log.Error("settings not taken: the old ones stay", "error", "without a password or token nobody but this machine may be listened to, and the daemon listens on "+next.Web.Listen)
+	if accounts, err := d.house.desk.AnyAccount(); err != nil || !accounts && !next.Web.Protected() && !loopback(next.Web.Listen) {
+		d.log.Error("settings not taken: the old ones stay", "error", "without a password or account nobody could come in any more, and the daemon listens on "+next.Web.Listen)
 		return
 	}
 	if err := d.take(next); err != nil {

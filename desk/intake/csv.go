@@ -31,7 +31,7 @@ func (r *reading) csv(in *bufio.Reader) error {
 	limited := &rowLimit{r: in}
 	c := csv.NewReader(bufio.NewReaderSize(limited, 4096))
 	c.Comma, c.FieldsPerRecord, c.ReuseRecord = comma, -1, true
-	rows := &csvRows{c: c, limited: limited, o: r.o, next: 1}
+	rows := &csvRows{c: c, limited: limited, o: r.o, mended: r.mended, next: 1}
 	if err := ahead(rows.all, r.enter); err != nil {
 		return err
 	}
@@ -92,6 +92,7 @@ type csvRows struct {
 	c         *csv.Reader
 	limited   *rowLimit
 	o         Options
+	mended    mended
 	h         *header // nil until it is read
 	refused   bool    // with it, no row can be read
 	row, next int     // last row, and the line on which the next one may start
@@ -141,10 +142,10 @@ func (s *csvRows) parse(texts []string) (x parsed) {
 	s.row += max(start-s.next, 0) + 1
 	s.next = endLine(s.c, texts) + 1
 	if s.h != nil {
-		x.row, x.ok, x.empty = s.h.row(s.row, texts, s.o.Units, &x.problems)
+		x.row, x.ok, x.empty = s.h.row(s.row, s.mended.row(s.row, texts), s.o.Units, &x.problems)
 		return x
 	}
-	h, ok := newHeader(texts, s.row, s.o, &x.problems)
+	h, ok := newHeader(s.mended.header(s.row, texts), s.row, s.o, &x.problems)
 	x.empty, s.refused = true, !ok
 	if ok {
 		s.h = h

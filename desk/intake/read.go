@@ -42,6 +42,8 @@ type Options struct {
 	IgnoreUnknown bool
 	// OwnBuildings says that the operator is the customer where a file names none.
 	OwnBuildings bool
+	// Mended are cells that were put right since the file was written.
+	Mended []Mend
 	// Progress is told now and then how many rows and bytes were read; nil: nobody is.
 	Progress func(rows int, bytes int64)
 }
@@ -87,7 +89,7 @@ func Read(ctx context.Context, src Source, o Options, p *Problems, sink Sink) (S
 	}
 	counted := &counter{r: src.Reader}
 	in := bufio.NewReaderSize(counted, 64<<10)
-	r := &reading{ctx: ctx, o: o, p: p, sink: sink, bytes: counted}
+	r := &reading{ctx: ctx, o: o, p: p, sink: sink, bytes: counted, mended: newMended(o.Mended)}
 	format, err := formatOf(src, in)
 	if err != nil {
 		return r.sum, fmt.Errorf("read %s: %w", src.Name, err)
@@ -137,12 +139,13 @@ func formatOf(src Source, in *bufio.Reader) (Format, error) {
 
 // reading is one file on its way in.
 type reading struct {
-	ctx   context.Context
-	o     Options
-	p     *Problems
-	sink  Sink
-	bytes *counter
-	sum   Summary
+	ctx    context.Context
+	o      Options
+	p      *Problems
+	sink   Sink
+	bytes  *counter
+	sum    Summary
+	mended mended
 }
 
 // parsed is one row on its way in, with what is wrong with it.

@@ -117,7 +117,7 @@ func (r *reading) sheetRows(s *sheetReader) error {
 		}
 		if h == nil {
 			var ok bool
-			if h, ok = newHeader(texts, number, r.o, r.p); !ok {
+			if h, ok = newHeader(r.mended.header(number, texts), number, r.o, r.p); !ok {
 				return nil
 			}
 			continue
@@ -125,7 +125,7 @@ func (r *reading) sheetRows(s *sheetReader) error {
 		if err := s.dates(h, number, texts); err != nil {
 			return err
 		}
-		if err := r.take(h, number, texts); err != nil {
+		if err := r.take(h, number, r.mended.row(number, texts)); err != nil {
 			return err
 		}
 	}

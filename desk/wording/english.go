@@ -118,10 +118,10 @@ var english = map[string]string{
 	"page.untold.no_contact": "no contact is known", "page.untold.more": "and {n} more",
 	"page.untold.remedy": "Give them a contact with a working e-mail address in the next import (contact_name, contact_email), or call them.",
 
-	"page.new.title":   "Nothing is kept here yet",
-	"page.new.text":    "Put your dryers and vent runs into a spreadsheet, one row for each run, and import it. The first command only checks and changes nothing, the second takes the file.",
-	"page.new.columns": "A csv, xlsx or jsonl file will do. Good first columns: customer_name, contact_email, address, unit_name, fuel, duct_length, elbows_90, last_cleaned. \"ventdue import --columns\" lists all of them.",
-	"page.new.demo":    "To look around first, with an invented fleet that is thrown away afterwards:",
+	"page.new.title":  "Nothing is kept here yet",
+	"page.new.text":   "Put your dryers and vent runs into a spreadsheet, one row for each run, and bring it in. It is checked first, and nothing is stored before you say so.",
+	"page.new.import": "Bring in a file", "page.new.home": "Describe our dryer: six questions",
+	"page.new.demo": "To look around first, with an invented fleet that is thrown away afterwards:",
 
 	"page.run.due": "What is due and why", "page.run.nothing_due": "Nothing is due on this run.", "page.run.ended": "No longer kept since {date}.",
 	"page.run.faults": "Faults", "page.run.signs": "What somebody noticed", "page.run.cautions": "Before any work",
