@@ -60,6 +60,8 @@ var doors = map[string]string{
 	"GET /s/{token}":                        "anybody",
 	"POST /s/{token}":                       "anybody",
 	"GET /m/{token}":                        "anybody",
+	"GET /a/{token}":                        "anybody",
+	"POST /a/{token}":                       "anybody",
 	"POST /m/{token}":                       "anybody",
 	"GET /signin":                           "anybody",
 	"POST /signin":                          "anybody",
