@@ -29,6 +29,7 @@ var doors = map[string]string{
 	"GET /sites/{id}/record.csv":            "office",
 	"POST /runs/{id}/faults/{fault}/{step}": "duty",
 	"GET /photos/{sum}":                     "technician",
+	"GET /labels":                           "office",
 	"GET /feeds":                            "office",
 	"POST /feeds":                           "office",
 	"POST /feeds/{id}/address":              "office",
