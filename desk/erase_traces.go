@@ -74,7 +74,17 @@ func (t *traces) clean() (lines int, err error) {
 		scrub(t, store.Feeds, store.Feeds.All(t.tx), func(f *vent.Feed) (vent.Subject, bool) {
 			was := f.Name
 			f.Name = withoutName(f.Name, t.p.Name)
-			return vent.Subject{Kind: vent.KindFeed, ID: f.ID}, f.Name != was
+			theirs := f.PersonID == t.p.ID || f.Scope == vent.Scope{Kind: vent.KindPerson, ID: t.p.ID}
+			if f.PersonID == t.p.ID {
+				f.PersonID = vent.ID{}
+			}
+			if theirs {
+				f.FetchedBy = ""
+				if f.Revoked == 0 {
+					f.Revoked = t.tx.Now() // whoever still reads it has no business with it
+				}
+			}
+			return vent.Subject{Kind: vent.KindFeed, ID: f.ID}, theirs || f.Name != was
 		}),
 		scrub(t, store.Tokens, store.Tokens.All(t.tx), func(x *vent.Token) (vent.Subject, bool) {
 			was := x.Name

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"time"
 
@@ -29,6 +30,8 @@ type FeedVersion struct {
 	Months    int
 	Revoked   vent.Instant
 	Alarms    bool
+	Tasks     bool
+	Shows     string
 }
 
 // FeedHead finds a feed by its token; ErrNotFound when there is none.
@@ -50,7 +53,7 @@ func (d *Desk) feedHead(tx *store.Tx, token string, now vent.Instant) (h FeedHea
 	h.Months = d.Policy().FeedMonths
 	published, settings := tx.Revision(h.Feed.Scope), tx.Revision(settingsScope)
 	h.Version = FeedVersion{Feed: h.Feed.ID, Published: published.N, Settings: settings.N, Horizon: h.Horizon, Months: h.Months,
-		Revoked: h.Feed.Revoked, Alarms: h.Feed.Alarms}
+		Revoked: h.Feed.Revoked, Alarms: h.Feed.Alarms, Tasks: h.Feed.Tasks, Shows: fmt.Sprint(h.Feed.Shows)}
 	h.Changed = max(h.Feed.Created, h.Feed.Revoked, published.At, settings.At, tx.Mark(markHorizon))
 	if h.Feed.Revoked != 0 {
 		h.Until = h.Feed.Revoked.Add(tombstoneDays * 24 * time.Hour)
@@ -157,6 +160,7 @@ func (c *FeedContent) loadDues(tx *store.Tx) error {
 	if err != nil {
 		return err
 	}
+	dues = slices.DeleteFunc(dues, func(d vent.Due) bool { return !c.Head.Feed.Has(partOf(d)) })
 	if len(dues) > feedMostDues {
 		far := func(d vent.Due) int { return abs(c.Head.Horizon.DaysUntil(d.Day)) }
 		slices.SortStableFunc(dues, func(a, b vent.Due) int { return cmp.Compare(far(a), far(b)) })
@@ -174,9 +178,20 @@ func (c *FeedContent) loadDues(tx *store.Tx) error {
 	return nil
 }
 
+// partOf gives the kind of entries to which a due belongs.
+func partOf(d vent.Due) vent.FeedPart {
+	if d.Kind == vent.DueCheck {
+		return vent.FeedChecks
+	}
+	return vent.FeedDues
+}
+
 func abs(n int) int { return max(n, -n) }
 
 func (c *FeedContent) loadVisits(tx *store.Tx) error {
+	if !c.Head.Feed.Has(vent.FeedVisits) {
+		return nil
+	}
 	visits, err := visitsIn(tx, c.Head.Feed.Scope)
 	if err != nil {
 		return err

@@ -10,7 +10,7 @@ import (
 	"ventdue/vent"
 )
 
-// Named is a customer, a site or everything, by the name that people know.
+// Named is a customer, a site, a person who works here or everything, by the name that people know.
 type Named struct {
 	Scope  vent.Scope `json:"scope"`
 	Name   string     `json:"name"`
@@ -25,7 +25,22 @@ func namedSite(s vent.Site) Named {
 	return Named{Scope: vent.Scope{Kind: vent.KindSite, ID: s.ID}, Name: s.Name, Detail: s.Address}
 }
 
-// FindNamed gives at most max customers or sites in whose name, address or own key all the words occur, or the one
+func namedPerson(p vent.Person) Named {
+	return Named{Scope: vent.Scope{Kind: vent.KindPerson, ID: p.ID}, Name: p.Name, Detail: p.Email}
+}
+
+// staff walks those who work here.
+func staff(tx *store.Tx) iter.Seq2[vent.Person, error] {
+	return func(yield func(vent.Person, error) bool) {
+		for p, err := range store.Persons.All(tx) {
+			if (err != nil || p.Role != vent.NoRole) && !yield(p, err) {
+				return
+			}
+		}
+	}
+}
+
+// FindNamed gives at most max customers, sites or people who work here in whose name, address or own key all the words occur, or the one
 // whose id was given. Another kind is refused with ErrInvalid.
 func (d *Desk) FindNamed(kind vent.Kind, what string, max int) (fits []Named, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
@@ -39,8 +54,10 @@ func (d *Desk) FindNamed(kind vent.Kind, what string, max int) (fits []Named, er
 			fits, err = fitting(store.Customers.All(tx), what, max, func(c vent.Customer) (Named, string) { return namedCustomer(c), c.Ref })
 		case vent.KindSite:
 			fits, err = fitting(store.Sites.All(tx), what, max, func(s vent.Site) (Named, string) { return namedSite(s), s.Ref })
+		case vent.KindPerson:
+			fits, err = fitting(staff(tx), what, max, func(p vent.Person) (Named, string) { return namedPerson(p), p.Ref })
 		default:
-			err = fmt.Errorf("find a %s by name: only customers and sites have one: %w", kind, vent.ErrInvalid)
+			err = fmt.Errorf("find a %s by name: only customers, sites and those who work here have one: %w", kind, vent.ErrInvalid)
 		}
 		return err
 	})
@@ -92,7 +109,7 @@ func scopeName(tx *store.Tx, s vent.Scope) (Named, error) {
 		return namedSite(x), err
 	case vent.KindPerson:
 		p, err := store.Persons.Get(tx, s.ID)
-		return Named{Scope: s, Name: p.Name}, err
+		return namedPerson(p), err
 	}
 	return Named{Scope: s, Name: operator(tx).Name}, nil
 }

@@ -73,6 +73,7 @@ func dueEvent(d desk.DueView, w wording.Words, f vent.Feed, pages string) calend
 	if pages != "" && f.Scope.Kind != vent.KindCustomer {
 		e.URL = pages + "/runs/" + d.Run.ID.String()
 	}
+	e.Task = f.Tasks
 	if f.Alarms {
 		e.Alarms = []calendar.Alarm{{Offset: -7*24*time.Hour + 9*time.Hour}, {Offset: 9 * time.Hour}}
 	}

@@ -32,6 +32,7 @@ type feedsPage struct {
 type madeFeed struct {
 	Name, Address string
 	Subscribe     template.URL // the same address in the form that opens a calendar program
+	Plain         string       // its path, to look at or to keep as a file
 }
 
 // feedRow is one feed.
@@ -45,6 +46,8 @@ type feedForm struct {
 	Scope field
 	Which field
 	Name  field
+	Shows tickList // nothing ticked is everything
+	More  tickList // alarms, tasks
 }
 
 func (s *server) showFeeds(w http.ResponseWriter, r *http.Request, v visitor) error {
@@ -118,7 +121,7 @@ func (s *server) feedsPage(v visitor) (feedsPage, error) {
 func (f figures) feedRow(x vent.Feed, scope string, zone *time.Location) feedRow {
 	at := func(i vent.Instant) string { return f.moment(i, zone) }
 	row := feedRow{ID: x.ID.String(), Name: x.Name, Created: f.Say("page.feeds.created", "when", at(x.Created)),
-		Fetched: f.Say("page.feeds.never"), Shows: f.Say("page.feeds.shows."+string(x.Scope.Kind), "name", scope)}
+		Fetched: f.Say("page.feeds.never"), Shows: f.Say("page.feeds.shows."+string(x.Scope.Kind), "name", scope) + f.feedParts(x)}
 	if x.Fetched != 0 {
 		by := x.FetchedBy
 		if by == "" {
@@ -135,6 +138,24 @@ func (f figures) feedRow(x vent.Feed, scope string, zone *time.Location) feedRow
 	return row
 }
 
+// feedParts says what of its scope a feed shows, where that is not everything.
+func (f figures) feedParts(x vent.Feed) (text string) {
+	var parts []string
+	for _, p := range x.Shows {
+		parts = append(parts, f.Say("page.feeds.part."+string(p)))
+	}
+	if len(parts) > 0 {
+		text = " " + f.Say("page.feeds.only", "parts", strings.Join(parts, ", "))
+	}
+	if x.Alarms {
+		text += " " + f.Say("page.feeds.with.alarms")
+	}
+	if x.Tasks {
+		text += " " + f.Say("page.feeds.with.tasks")
+	}
+	return text
+}
+
 func (f figures) feedForm() feedForm {
 	form := feedForm{
 		Once:  rand.Text(),
@@ -142,7 +163,9 @@ func (f figures) feedForm() feedForm {
 		Which: field{Name: "which", Label: f.Say("page.feeds.field.which"), Hint: f.Say("page.feeds.field.which.hint")},
 		Name:  field{Name: "name", Label: f.Say("page.feeds.field.name"), Hint: f.Say("page.feeds.field.name.hint")},
 	}
-	form.Scope.Choices = choices(f, "page.feeds.scope.", vent.KindOperator, vent.KindCustomer, vent.KindSite)
+	form.Scope.Choices = choices(f, "page.feeds.scope.", vent.KindOperator, vent.KindCustomer, vent.KindSite, vent.KindPerson)
+	form.Shows = tickList{Name: "shows", Label: f.Say("page.feeds.field.shows"), Choices: choices(f, "page.feeds.part.", vent.FeedParts()...)}
+	form.More = tickList{Name: "more", Label: f.Say("page.feeds.field.more"), Choices: choices(f, "page.feeds.more.", "alarms", "tasks")}
 	return form
 }
 
@@ -150,6 +173,8 @@ func (f *feedForm) fill(v url.Values) {
 	if once := v.Get("once"); once != "" && len(once) <= 64 {
 		f.Once = once
 	}
+	f.Shows.fill(v)
+	f.More.fill(v)
 	for _, x := range []*field{&f.Scope, &f.Which, &f.Name} {
 		x.Value = strings.TrimSpace(v.Get(x.Name))
 		for i := range x.Choices {
@@ -187,7 +212,7 @@ func (s *server) makeFeed(w http.ResponseWriter, r *http.Request, v visitor) err
 		return s.render(w, http.StatusUnprocessableEntity, "feeds", p)
 	}
 	err = s.shown.once(p.Form.Once, s.now(), func() (desk.NewFeed, error) {
-		return s.desk.CreateFeed(s.by(v), vent.Feed{Scope: scope.Scope, Name: cmp.Or(p.Form.Name.Value, scope.Name)})
+		return s.desk.CreateFeed(s.by(v), p.Form.feed(scope))
 	})
 	var problems vent.Problems
 	if errors.As(err, &problems) {
@@ -203,6 +228,16 @@ func (s *server) makeFeed(w http.ResponseWriter, r *http.Request, v visitor) err
 	return nil
 }
 
+// feed gives the feed that the form asks for.
+func (f *feedForm) feed(scope desk.Named) vent.Feed {
+	more := f.More.ticked(nil)
+	x := vent.Feed{Scope: scope.Scope, Name: cmp.Or(f.Name.Value, scope.Name), Alarms: slices.Contains(more, "alarms"), Tasks: slices.Contains(more, "tasks")}
+	for _, part := range f.Shows.ticked(nil) {
+		x.Shows = append(x.Shows, vent.FeedPart(part))
+	}
+	return x
+}
+
 // chooseScope resolves what a new feed is to show; where the words fit none or several it says so at the field.
 func (s *server) chooseScope(words page, f *feedForm) (n desk.Named, ok bool, err error) {
 	kind := vent.Kind(f.Scope.Value)
@@ -210,7 +245,7 @@ func (s *server) chooseScope(words page, f *feedForm) (n desk.Named, ok bool, er
 	case vent.KindOperator:
 		names, err := s.desk.Names(vent.OperatorScope)
 		return names[vent.OperatorScope], true, err
-	case vent.KindCustomer, vent.KindSite:
+	case vent.KindCustomer, vent.KindSite, vent.KindPerson:
 	default:
 		f.Scope.Problem = words.Say("page.feeds.problem.scope")
 		return n, false, nil
@@ -238,7 +273,7 @@ func (s *server) chooseScope(words page, f *feedForm) (n desk.Named, ok bool, er
 func (s *server) madeFeed(r *http.Request, made desk.NewFeed) *madeFeed {
 	address := s.base(r) + "/feed/" + made.Token + ".ics"
 	_, rest, _ := strings.Cut(address, "://")
-	return &madeFeed{Name: made.Feed.Name, Address: address, Subscribe: template.URL("webcal://" + rest)}
+	return &madeFeed{Name: made.Feed.Name, Address: address, Subscribe: template.URL("webcal://" + rest), Plain: s.root + "/feed/" + made.Token + ".ics"}
 }
 
 func (s *server) rotateFeed(w http.ResponseWriter, r *http.Request, v visitor) error {

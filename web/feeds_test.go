@@ -59,7 +59,9 @@ func TestFeedOfACustomerBySeveralWords(t *testing.T) {
 		says string
 	}{
 		{url.Values{"scope": {""}}, "Choose what the calendar shows."},
-		{url.Values{"scope": {"person"}}, "Choose what the calendar shows."},
+		{url.Values{"scope": {"person"}}, "Which customer or site?"},
+		{url.Values{"scope": {"person"}, "which": {"pat"}}, "Nothing of that name"}, // a contact is no technician
+		{url.Values{"scope": {"house"}}, "Choose what the calendar shows."},
 		{url.Values{"scope": {"customer"}}, "Which customer or site?"},
 		{url.Values{"scope": {"site"}, "which": {"nobody"}}, "Nothing of that name"},
 		{url.Values{"scope": {"site"}, "which": {ids[0].customer.String()}}, "Nothing of that name"},

@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -48,11 +50,19 @@ func (a *app) feedListCmd() *cobra.Command {
 func (a *app) feedMakeCmd() *cobra.Command {
 	var args feedMakeArgs
 	var asJSON bool
-	c := &cobra.Command{Use: "make", Short: "Make a calendar address for everything, one customer or one site", Args: exactly(),
-		Example: "  ventdue feed make\n  ventdue feed make --customer \"Rivera\"\n  ventdue feed make --site \"Maple House\" --alarms",
+	var only []string
+	c := &cobra.Command{Use: "make", Short: "Make a calendar address for everything, one customer, one site or one technician", Args: exactly(),
+		Example: "  ventdue feed make\n  ventdue feed make --customer \"Rivera\"\n  ventdue feed make --site \"Maple House\" --alarms --tasks\n  ventdue feed make --technician Lee --only visits",
 		RunE: func(c *cobra.Command, _ []string) error {
-			if args.Customer != "" && args.Site != "" {
-				return usage("--customer and --site exclude each other")
+			if one := []string{args.Customer, args.Site, args.Technician}; len(slices.DeleteFunc(one, func(s string) bool { return s == "" })) > 1 {
+				return usage("--customer, --site and --technician exclude each other")
+			}
+			for _, p := range only {
+				part := vent.FeedPart(strings.TrimSpace(p))
+				if !slices.Contains(vent.FeedParts(), part) {
+					return usage("--only %s: it takes dues, checks and visits", p)
+				}
+				args.Shows = append(args.Shows, part)
 			}
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				got, err := call.Ask[feedLine](ctx, o, opFeedMake, args, nil)
@@ -61,6 +71,10 @@ func (a *app) feedMakeCmd() *cobra.Command {
 		}}
 	c.Flags().StringVar(&args.Customer, "customer", "", "words that fit one customer")
 	c.Flags().StringVar(&args.Site, "site", "", "words that fit one site")
+	c.Flags().StringVar(&args.Technician, "technician", "", "words that fit one person who works here: shows their visits")
+	c.Flags().StringVar(&args.For, "for", "", "whose feed it is: an e-mail address, a key of your own, or an id")
+	c.Flags().StringSliceVar(&only, "only", nil, "show only these: dues, checks, visits")
+	c.Flags().BoolVar(&args.Tasks, "tasks", false, "list each due as a task as well; few calendars show tasks of a subscription")
 	c.Flags().StringVar(&args.Name, "name", "", "what to call it in lists")
 	c.Flags().BoolVar(&args.Alarms, "alarms", false, "put alarms into the entries; many calendars drop them")
 	c.Flags().BoolVar(&asJSON, "json", false, "write JSON")

@@ -48,6 +48,13 @@ func (h *house) feedLine(f vent.Feed, token string) (feedLine, error) {
 	if f.Scope.Kind != vent.KindOperator {
 		shows = string(f.Scope.Kind) + " " + names[f.Scope].Name
 	}
+	for i, p := range f.Shows {
+		sep := ", "
+		if i == 0 {
+			sep = ": "
+		}
+		shows += sep + string(p)
+	}
 	l := feedLine{ID: f.ID, Name: f.Name, Shows: shows, Created: f.Created, Revoked: f.Revoked, Fetched: f.Fetched, FetchedBy: f.FetchedBy}
 	if token != "" {
 		l.Address = h.cfg.Load().Web.BaseURL + notify.FeedPath + token + ".ics"
@@ -60,11 +67,23 @@ type feedMakeArgs struct {
 	Site     string `json:"site,omitempty"`
 	Name     string `json:"name,omitempty"`
 	Alarms   bool   `json:"alarms,omitempty"`
+	Tasks    bool   `json:"tasks,omitempty"`
+
+	Technician string          `json:"technician,omitempty"`
+	For        string          `json:"for,omitempty"` // whose feed it is: e-mail address, key or id
+	Shows      []vent.FeedPart `json:"parts,omitempty"`
 }
 
 func (h *house) askFeedMake(_ context.Context, r call.Request, a feedMakeArgs) (feedLine, error) {
-	f := vent.Feed{Scope: vent.OperatorScope, Name: a.Name, Alarms: a.Alarms}
-	for kind, what := range map[vent.Kind]string{vent.KindCustomer: a.Customer, vent.KindSite: a.Site} {
+	f := vent.Feed{Scope: vent.OperatorScope, Name: a.Name, Alarms: a.Alarms, Tasks: a.Tasks, Shows: a.Shows}
+	if a.For != "" {
+		id, err := h.desk.FindPerson(a.For)
+		if err != nil {
+			return feedLine{}, err
+		}
+		f.PersonID = id
+	}
+	for kind, what := range map[vent.Kind]string{vent.KindCustomer: a.Customer, vent.KindSite: a.Site, vent.KindPerson: a.Technician} {
 		if what == "" {
 			continue
 		}

@@ -64,6 +64,10 @@ type Event struct {
 	Duration time.Duration
 
 	Alarms []Alarm // only where the subscriber asked for them
+
+	// Task writes an all-day event once more as a task (VTODO) that is due on its day, for programs that keep lists of them. Its
+	// UID is the event's with "-task" behind it.
+	Task bool
 }
 
 // Geo is a place in degrees: latitude -90 to 90, longitude -180 to 180.
@@ -152,6 +156,9 @@ const maxSpan = 366 * 24 * time.Hour
 func (e *Event) checkTimes(f *faults, zones zoneCache) {
 	if !inRange(e.Start) {
 		f.add("start %q is no date from %d to %d", e.Start, firstYear, lastYear)
+	}
+	if e.Task && (!e.AllDay || len(e.UID)+len(taskMark) > maxUID) {
+		f.add("a task is an all-day event with a UID of at most %d octets", maxUID-len(taskMark))
 	}
 	if e.AllDay {
 		if e.Days < 0 {

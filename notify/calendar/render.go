@@ -97,10 +97,13 @@ func (c *Calendar) check(zones zoneCache) error {
 		e := &c.Events[i]
 		before := len(f)
 		e.check(&f, zones)
-		if seen[e.UID] {
+		if seen[e.UID] || e.Task && seen[e.UID+taskMark] {
 			f.add("an event before it has the same UID")
 		}
 		seen[e.UID] = true
+		if e.Task {
+			seen[e.UID+taskMark] = true
+		}
 		for k := before; k < len(f); k++ {
 			f[k] = fmt.Errorf("event %d, UID %q: %w", i+1, e.UID, f[k])
 		}

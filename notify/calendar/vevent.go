@@ -83,6 +83,37 @@ func (e *placed) write(w *writer) {
 		e.writeAlarm(w, a)
 	}
 	w.line("END", "VEVENT")
+	if e.Task {
+		e.writeTask(w)
+	}
+}
+
+// taskMark tells a task's UID from its event's.
+const taskMark = "-task"
+
+// writeTask writes the event as a task (RFC 5545 section 3.6.2). It is there as long as it is to be done.
+func (e *placed) writeTask(w *writer) {
+	w.line("BEGIN", "VTODO")
+	w.text("UID", e.UID+taskMark)
+	w.utc("DTSTAMP", e.Modified)
+	e.writeDay(w, "DUE", e.Start)
+	if !e.Created.IsZero() {
+		w.utc("CREATED", e.Created)
+	}
+	w.utc("LAST-MODIFIED", e.Modified)
+	w.integer("SEQUENCE", e.Sequence)
+	w.line("STATUS", "NEEDS-ACTION")
+	w.text("SUMMARY", e.Summary)
+	w.text("DESCRIPTION", e.Description)
+	w.text("LOCATION", e.Location)
+	if e.URL != "" {
+		w.line("URL", e.URL)
+	}
+	if e.Priority != 0 {
+		w.integer("PRIORITY", e.Priority)
+	}
+	w.text("RELATED-TO", e.UID)
+	w.line("END", "VTODO")
 }
 
 func (e *placed) writeDay(w *writer, name string, d vent.Date) {

@@ -185,7 +185,7 @@ func (c *checker) value(p prop) {
 		n, ok := number(p.value)
 		c.must(p, ok && n <= 9, "is not 0 to 9")
 	case "STATUS":
-		c.must(p, slices.Contains([]string{"TENTATIVE", "CONFIRMED", "CANCELLED"}, p.value), "is no status of an event")
+		c.must(p, slices.Contains([]string{"TENTATIVE", "CONFIRMED", "CANCELLED", "NEEDS-ACTION", "IN-PROCESS", "COMPLETED"}, p.value), "is no status of an event or a task")
 	case "TRANSP":
 		c.must(p, p.value == "OPAQUE" || p.value == "TRANSPARENT", "is neither OPAQUE nor TRANSPARENT")
 	case "GEO":
