@@ -15,6 +15,7 @@ type benchForm struct {
 	Label   string
 	Symptom field
 	Parts   []partField
+	asked   bool // the form that was posted asked for all this
 }
 
 // partField is the check of one part: its result, what the meter showed, whether it was replaced.
@@ -89,6 +90,10 @@ func (b *benchForm) fill(v url.Values) {
 		for i := range x.Choices {
 			x.Choices[i].Chosen = x.Choices[i].Value == x.Value
 		}
+	}
+	b.asked = v.Has(b.Symptom.Name)
+	for name := range v {
+		b.asked = b.asked || strings.HasPrefix(name, "part-")
 	}
 	fill(&b.Symptom)
 	for i := range b.Parts {

@@ -267,11 +267,11 @@ func TestInARealBrowser(t *testing.T) {
 	b.look("told")
 	b.open(runPath(ids[2].run))
 	b.says("do not use")
-	b.do("release", chromedp.Click(chromedp.CSS(".fault.is-stop summary")))
+	b.do("release", chromedp.Click(chromedp.CSS(".fault.is-stop details:last-of-type summary")))
 	b.look("stopped")
 	b.do("release", chromedp.SendKeys(chromedp.CSS("[name^=who-release]"), "Tove Lind"), chromedp.SendKeys(chromedp.CSS("[name^=as-release]"), "appliance technician"),
 		chromedp.SendKeys(chromedp.CSS("[name^=what-release]"), "motor bearing replaced"))
-	b.press(".fault.is-stop form button")
+	b.press(".fault.is-stop details:last-of-type form button")
 	b.says("put right Wed 25 November 2026 by Tove Lind")
 
 	odd := maple()

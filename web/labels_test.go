@@ -23,7 +23,7 @@ func TestLabels(t *testing.T) {
 	sheet := h.page("/labels?site=" + ids[0].site.String())
 	checkPage(t, "sheet", sheet)
 	wantText(t, sheet, "Maple House, 3B", "call the emergency number", "Letter, 3 × 10 labels of 2.625 in × 1 in", "A4, 3 × 7 labels of 63.5 mm × 38.1 mm")
-	if n := strings.Count(sheet, `class="labels"`); n != 1 {
+	if n := strings.Count(sheet, `class="labels labels-`); n != 1 {
 		t.Errorf("%d sheets", n)
 	}
 	a4 := h.page("/labels?site=" + ids[0].site.String() + "&sheet=a4-3x7&skip=20")

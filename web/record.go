@@ -200,9 +200,11 @@ func (f figures) finding(form *recordForm, base vent.Finding, dryer vent.Applian
 	x.Before = f.readings(base.Before, &form.SpeedBefore, &form.StaticBefore)
 	x.After = f.readings(base.After, &form.SpeedAfter, &form.StaticAfter)
 	x.Note = form.Note.Value
-	x.Symptom = vent.Symptom(form.Bench.Symptom.Value)
-	x.Parts = f.checks(&form.Bench, base.Parts, dryer)
-	x.LoadCounter = 0
+	if form.Bench.asked {
+		x.Symptom = vent.Symptom(form.Bench.Symptom.Value)
+		x.Parts = f.checks(&form.Bench, base.Parts, dryer)
+		x.LoadCounter = 0
+	}
 	if typed := strings.NewReplacer(" ", "", "\u202f", "", "\u00a0", "").Replace(form.Counter.Value); typed != "" {
 		if x.LoadCounter, err = strconv.ParseInt(typed, 10, 64); err != nil || x.LoadCounter < 0 {
 			form.Counter.Problem = f.Say("page.problem.counter")

@@ -61,8 +61,8 @@ func Print(w wording.Words, sheet Sheet, labels []Label, skip int) (pages [][]by
 	skip = max(0, skip) % sheet.Each()
 	for at := skip; at < skip+len(labels); {
 		page := svg{}
-		page.put(`<svg xmlns="http://www.w3.org/2000/svg" class="labels" width="%vmm" height="%vmm" viewBox="0 0 %v %v" role="img" lang="%s" font-family="system-ui, sans-serif" fill="#000">`,
-			fine(sheet.Width), fine(sheet.Height), fine(sheet.Width), fine(sheet.Height), w.Lang)
+		page.put(`<svg xmlns="http://www.w3.org/2000/svg" class="labels labels-%s" width="%vmm" height="%vmm" viewBox="0 0 %v %v" role="img" lang="%s" font-family="system-ui, sans-serif" fill="#000">`,
+			sheet.Name, fine(sheet.Width), fine(sheet.Height), fine(sheet.Width), fine(sheet.Height), w.Lang)
 		page.put("<title>")
 		page.escaped(w.Say("picture.labels", "n", fmt.Sprint(len(pages)+1)))
 		page.put("</title>\n" + `<rect width="100%%" height="100%%" fill="#fff"/>` + "\n")

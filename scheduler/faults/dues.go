@@ -49,7 +49,8 @@ func stopFirst(a, b vent.Wanted) int {
 	return 1
 }
 
-// FaultDue is the due that a fault asks for; false for one that was put right. A stop is due on the day it was found.
+// FaultDue is the due that a fault asks for; false for one that was put right, and for a note: that is remembered in lists, for
+// the next visit, and nobody is reminded of it. A stop is due on the day it was found.
 func FaultDue(f vent.Fault) (vent.Wanted, bool) {
 	since := f.Since()
 	w := vent.Wanted{
@@ -58,7 +59,7 @@ func FaultDue(f vent.Fault) (vent.Wanted, bool) {
 	}
 	r, known := rules.FaultByID(f.Rule)
 	switch {
-	case f.State == vent.FaultFixed:
+	case f.State == vent.FaultFixed || f.Severity == vent.Note:
 		return vent.Wanted{}, false
 	case f.State == vent.FaultWaived:
 		w.Earliest, w.Day, w.Latest = max(f.Until, since), max(f.Until, since), max(f.Until, since)

@@ -38,16 +38,19 @@ func TestDuesStandStopFirst(t *testing.T) {
 	fix := vent.Fault{ID: id(101), Rule: rules.FoilTransition, Severity: vent.Fix, State: vent.FaultOpen, Found: day("2026-01-01"), Deadline: day("2026-01-31")}
 	fixed := fix
 	fixed.ID, fixed.State = id(102), vent.FaultFixed
-	old := vent.Fault{ID: id(103), Rule: "a_rule_of_old", Severity: vent.Note, State: vent.FaultOpen, Found: day("2026-06-01")} // no deadline kept
+	old := vent.Fault{ID: id(103), Rule: "a_rule_of_old", Severity: vent.Fix, State: vent.FaultOpen, Found: day("2026-06-01")} // no deadline kept
+	note := vent.Fault{ID: id(104), Rule: rules.LabelMissing, Severity: vent.Note, State: vent.FaultOpen, Found: day("2026-01-01"), Deadline: day("2027-01-01")}
+	putOff := note
+	putOff.ID, putOff.State, putOff.Until = id(105), vent.FaultWaived, day("2026-08-01")
 	d := Dues(Asks{
-		Faults: []vent.Fault{fix, fixed, old, stop[0]},
+		Faults: []vent.Fault{fix, fixed, old, note, putOff, stop[0]},
 		Signs:  []vent.Sign{sign, {ID: id(10), Kind: vent.TwoCycles, On: visitDay}, {ID: id(11), Kind: vent.HotTop, On: visitDay, Answered: id(12)}},
 	})
 	var order []vent.ID
 	for _, w := range d {
 		order = append(order, w.Opener)
 	}
-	// The smell of burning is spoken for by its fault; then by day.
+	// The smell of burning is spoken for by its fault; then by day. Of a note nobody is reminded.
 	if !slices.Equal(order, []vent.ID{id(100), id(101), id(10), id(103)}) {
 		t.Errorf("%v", order)
 	}
