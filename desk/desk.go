@@ -93,10 +93,17 @@ func (d *Desk) SetOperator(by By, o vent.Operator) error {
 	if err := o.Valid().Err(); err != nil {
 		return fmt.Errorf("set the operator: %w", err)
 	}
-	return d.store.Update(by, func(tx *store.Tx) error {
+	err := d.store.Update(by, func(tx *store.Tx) error {
+		if was := operator(tx); was.Kind != o.Kind { // who is asked for which checks
+			if err := replanSites(tx, "another kind of operator"); err != nil {
+				return err
+			}
+		}
 		if err := store.Operators.Put(tx, o, "operator set"); err != nil {
 			return err
 		}
 		return tx.Bump(settingsScope)
 	})
+	d.kick(JobReplan)
+	return err
 }

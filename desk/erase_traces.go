@@ -70,7 +70,13 @@ func (t *traces) clean() (lines int, err error) {
 			}
 			return f.Subject, said
 		}),
-		scrub(t, store.Checks, store.Checks.All(t.tx), func(c *vent.Check) (vent.Subject, bool) { return c.Subject, t.rename(&c.DoneBy) }),
+		scrub(t, store.Checks, store.Checks.All(t.tx), func(c *vent.Check) (vent.Subject, bool) {
+			said := false
+			for _, name := range []*string{&c.DoneBy, &c.Who, &c.Kept.DoneBy, &c.Kept.Who} {
+				said = t.rename(name) || said
+			}
+			return c.Subject, said
+		}),
 		scrub(t, store.Feeds, store.Feeds.All(t.tx), func(f *vent.Feed) (vent.Subject, bool) {
 			was := f.Name
 			f.Name = withoutName(f.Name, t.p.Name)

@@ -85,8 +85,9 @@ type siteState struct {
 type unitState struct {
 	known[vent.Unit]
 	site   *siteState
-	runs   []vent.Run       // stored ones
-	dryers []vent.Appliance // stored ones
+	runs   []vent.Run               // stored ones
+	dryers []vent.Appliance         // stored ones
+	alarms []*known[vent.Appliance] // of which the file speaks
 	looked bool
 }
 

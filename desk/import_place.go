@@ -161,9 +161,12 @@ func (m *matching) unit(n *intake.Unit) (*unitState, error) {
 	}
 	u.site = s
 	d := &m.draft
-	d.Unit = u.v
+	d.Unit, d.Smoke, d.CO = u.v, intake.AlarmDates{}, intake.AlarmDates{}
 	d.Fill(n.Cells)
 	u.v = d.Unit
+	if err := m.alarms(n, u, d.Smoke, d.CO); err != nil {
+		return nil, err
+	}
 	if u.v.Kind == "" {
 		u.v.Kind = usualKind(n)
 	}

@@ -46,6 +46,9 @@ func (r *runState) use() {
 	}
 	if r.unit != nil {
 		r.unit.used = true
+		for _, a := range r.unit.alarms {
+			a.used = true
+		}
 	}
 	if r.site != nil {
 		r.site.used = true

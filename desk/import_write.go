@@ -196,7 +196,7 @@ func (r *runState) touched() bool {
 	case r.old == nil, r.changed, len(r.findings) > 0, r.site.changed:
 		return true
 	}
-	return r.unit != nil && r.unit.changed || r.dryer != nil && r.dryer.changed
+	return r.unit != nil && (r.unit.changed || r.unit.redated()) || r.dryer != nil && r.dryer.changed
 }
 
 // plan computes the dates of the file's touched runs, and queues other runs that the changes concern.
@@ -227,7 +227,32 @@ func (m *matching) plan() error {
 		planned[r.v.ID] = true
 	}
 	m.report.Planned = len(planned)
+	if err := m.planChecks(); err != nil {
+		return err
+	}
 	return m.queue(planned)
+}
+
+// planChecks plans the recurring checks of every site that something was changed in.
+func (m *matching) planChecks() error {
+	planned := map[vent.ID]bool{}
+	for _, r := range m.runs {
+		if r == nil || !r.used || r.site == nil || planned[r.site.v.ID] || !(r.touched() || r.noRun || r.site.changed) {
+			continue
+		}
+		planned[r.site.v.ID] = true
+		if len(planned)%500 == 499 {
+			if err := m.ctx.Err(); err != nil {
+				return err
+			}
+		}
+		c, err := m.d.planChecks(m.tx, r.site.v.ID, vent.Subject{Kind: vent.KindSite, ID: r.site.v.ID})
+		if err != nil {
+			return fmt.Errorf("row %d: %w", r.row, err)
+		}
+		m.report.Dues = m.report.Dues.Add(c)
+	}
+	return nil
 }
 
 func (m *matching) planOne(r *runState) (store.Changes, error) {

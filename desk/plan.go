@@ -14,7 +14,7 @@ import (
 	"ventdue/vent"
 )
 
-// replanAtOnce is how many queued runs one transaction plans.
+// replanAtOnce is how many queued runs and sites one transaction plans.
 const replanAtOnce = 500
 
 // planRun computes a run's dues from what is stored and reconciles them. It runs in the transaction that wrote the
@@ -166,11 +166,14 @@ func wakeContacts(tx *store.Tx, c vent.Customer) error {
 	return nil
 }
 
-// Replan plans queued runs, 500 a transaction, and gives when to come again.
+// Replan plans queued runs and the checks of queued sites, 500 a transaction, and gives when to come again.
 func (d *Desk) Replan(ctx context.Context, by By) (time.Time, error) {
 	for ctx.Err() == nil {
 		n := 0
 		err := d.store.Update(by, func(tx *store.Tx) error {
+			if err := queueChecks(tx); err != nil {
+				return err
+			}
 			ids, err := tx.ToReplan(replanAtOnce)
 			if err != nil {
 				return err
@@ -192,7 +195,10 @@ func (d *Desk) Replan(ctx context.Context, by By) (time.Time, error) {
 
 func (d *Desk) replanOne(tx *store.Tx, id vent.ID) error {
 	run, err := store.Runs.Get(tx, id)
-	if errors.Is(err, vent.ErrNotFound) {
+	if errors.Is(err, vent.ErrNotFound) { // a site, for its checks
+		if err := d.replanSite(tx, id); err != nil {
+			return err
+		}
 		return tx.Replanned(id)
 	}
 	if err != nil {

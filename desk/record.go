@@ -59,6 +59,9 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 		if err != nil {
 			return fmt.Errorf("record a finding on %s: %w", run.Name, err)
 		}
+		if err := d.settleChecks(tx, run, out.Finding, old); err != nil {
+			return fmt.Errorf("record a finding on %s: %w", run.Name, err)
+		}
 		cause := vent.Subject{Kind: vent.KindFinding, ID: out.Finding.ID}
 		if out.Changes, err = d.planRun(tx, run, cause); err != nil {
 			return err

@@ -23,6 +23,9 @@ type Place struct {
 type DueView struct {
 	Due vent.Due `json:"due"`
 	Place
+	// Checks are what is to be looked at, by day, where the due asks for recurring checks; Run is zero there, and Unit where
+	// they are not all behind one door.
+	Checks []CheckView `json:"checks,omitempty"`
 }
 
 // guide resolves places and remembers them: one building's runs share site and customer.
@@ -64,6 +67,9 @@ func (g *guide) place(run vent.Run) (p Place, err error) {
 
 // due resolves where a due is.
 func (g *guide) due(d vent.Due) (DueView, error) {
+	if d.Subject.Kind == vent.KindSite {
+		return g.checkDue(d)
+	}
 	run, err := store.Runs.Get(g.tx, d.Subject.ID)
 	if err != nil {
 		return DueView{Due: d}, err
@@ -142,6 +148,7 @@ type RunView struct {
 	Findings []vent.Finding `json:"findings"` // newest first, corrected ones included
 	Signs    []vent.Sign    `json:"signs,omitempty"`
 	Faults   []vent.Fault   `json:"faults,omitempty"` // of the run and of what is connected to it, in any state
+	Checks   []CheckView    `json:"checks,omitempty"` // recurring ones of the run, its unit's things and its building, by day
 	Trail    []vent.Audit   `json:"-"`
 	Today    vent.Date      `json:"today"` // at the site
 }
@@ -194,6 +201,9 @@ func (v *RunView) load(tx *store.Tx) (err error) {
 		return err
 	}
 	if v.Faults, err = faultsAt(tx, v.Place.Run); err != nil {
+		return err
+	}
+	if v.Checks, err = checksAt(tx, v.Place.Run); err != nil {
 		return err
 	}
 	v.Trail, err = tx.Trail(subject)
@@ -281,7 +291,7 @@ func (p Place) Label() string {
 	if p.Unit.Name != "" && p.Unit.Name != p.Site.Name {
 		parts = append(parts, p.Unit.Name)
 	}
-	if p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name {
+	if p.Run.Name != "" && p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name {
 		parts = append(parts, p.Run.Name)
 	}
 	return strings.Join(parts, ", ")

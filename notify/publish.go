@@ -71,7 +71,7 @@ func dueEvent(d desk.DueView, w wording.Words, f vent.Feed, pages string) calend
 	}
 	// A customer has no account for the pages; the operator's own feeds lead there.
 	if pages != "" && f.Scope.Kind != vent.KindCustomer {
-		e.URL = pages + "/runs/" + d.Run.ID.String()
+		e.URL = pages + pageOf(d)
 	}
 	e.Task = f.Tasks
 	if f.Alarms {
@@ -80,11 +80,22 @@ func dueEvent(d desk.DueView, w wording.Words, f vent.Feed, pages string) calend
 	return e
 }
 
+// pageOf gives the page on which a due is worked: its run's, or of recurring checks the site's.
+func pageOf(d desk.DueView) string {
+	if d.Due.Kind == vent.DueCheck {
+		return "/sites/" + d.Site.ID.String() + "/checks"
+	}
+	return "/runs/" + d.Run.ID.String()
+}
+
 // describe says why, for whom and with what care.
 func describe(d desk.DueView, w wording.Words, scope vent.Scope) string {
 	lines := w.Reason(d.Due)
 	if scope.Kind != vent.KindCustomer {
 		lines = append(lines, w.Say("feed.customer", "name", d.Customer.Name))
+	}
+	if d.Due.Kind == vent.DueCheck {
+		lines = append(lines, w.CheckCautions(wording.ChecksOf(d.Due)...)...)
 	}
 	lines = append(lines, w.Say("caution.smell"), w.Say("caution.codes"))
 	return strings.Join(lines, "\n")

@@ -180,7 +180,7 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 		mail.Block{Heading: w.Say("mail.care"), Points: cautions(w, r.Items), Caution: true},
 		mail.Block{Text: contact(w, r)})
 	if s.Pages != "" && r.Operator.Kind != vent.Customers { // a business's customers have no account
-		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + "/runs/" + first.Run.ID.String()}
+		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + pageOf(first.DueView)}
 	}
 	p.Footer = []string{whyYou(w, r)}
 	return p
@@ -193,13 +193,30 @@ func itemBlocks(w wording.Words, it desk.ReminderItem, r desk.Reminder) []mail.B
 		place.Facts = append(place.Facts, mail.Fact{Label: w.Say("mail.address"), Value: it.Site.Address})
 	}
 	if len(r.Items) == 1 {
-		return []mail.Block{place, {Heading: w.Say("mail.why"), Points: w.Why(it.Due)}}
+		return []mail.Block{place, {Heading: w.Say("mail.why"), Points: points(w, it)}}
 	}
-	place.Heading, place.Points = w.Say("mail.item", "what", w.What(it.Due), "when", when(w, it.Due, r.Today)), w.Why(it.Due)
+	place.Heading, place.Points = w.Say("mail.item", "what", w.What(it.Due), "when", when(w, it.Due, r.Today)), points(w, it)
 	if it.Due.Severity == vent.Stop {
 		place.Heading = w.Say("mail.title.stop")
 	}
 	return []mail.Block{place}
+}
+
+// points say why; of recurring checks also behind which doors.
+func points(w wording.Words, it desk.ReminderItem) []string {
+	return append(w.Why(it.Due), w.CheckDoors(it.DueView)...)
+}
+
+// checked gives the items that ask for recurring checks, whose cautions are their own, and whether there are others.
+func checked(items []desk.ReminderItem) (checks []string, others []desk.ReminderItem) {
+	for _, it := range items {
+		if it.Due.Kind == vent.DueCheck {
+			checks = append(checks, wording.ChecksOf(it.Due)...)
+		} else {
+			others = append(others, it)
+		}
+	}
+	return checks, others
 }
 
 // restBlock lists what is too much to be told in full.
@@ -224,6 +241,10 @@ func when(w wording.Words, d vent.Due, today vent.Date) string {
 // cautions are for whoever reads the mail: somebody who lives with the dryer, not who opens it. Those of gas stand where
 // one dryer burns gas or nobody knows.
 func cautions(w wording.Words, items []desk.ReminderItem) (all []string) {
+	checks, items := checked(items)
+	if len(items) == 0 {
+		return append(w.CheckCautions(checks...), w.Say("caution.smell"), w.Say("caution.codes"))
+	}
 	gas := slices.ContainsFunc(items, func(it desk.ReminderItem) bool { return it.Dryer.Fuel == vent.Gas || it.Dryer.Fuel == "" })
 	if items[0].Due.Severity == vent.Stop {
 		all = append(all, w.Say("mail.stop.now"))
@@ -235,6 +256,11 @@ func cautions(w wording.Words, items []desk.ReminderItem) (all []string) {
 	all = append(all, w.Say("caution.power"))
 	if gas {
 		all = append(all, w.Say("caution.gas"))
+	}
+	for _, c := range w.CheckCautions(checks...) {
+		if !slices.Contains(all, c) {
+			all = append(all, c)
+		}
 	}
 	return append(all, w.Say("caution.codes"))
 }

@@ -65,7 +65,7 @@ type Reason struct {
 	GrowthPer100 float64 `json:"growth_per_100_loads,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
 	GrowthDoubt  float64 `json:"growth_doubt,omitempty" cbor:"11,keyasint,omitempty,omitzero"`
 	Cycles       int     `json:"cycles,omitempty" cbor:"12,keyasint,omitempty,omitzero"`   // measured cycles of this version
-	Readings     int     `json:"readings,omitempty" cbor:"13,keyasint,omitempty,omitzero"` // readings used
+	Readings     int     `json:"readings,omitempty" cbor:"13,keyasint,omitempty,omitzero"` // readings used; of recurring checks how many are done together
 	// NoGeometry says that the run was never described, so that the prior is wide.
 	NoGeometry bool `json:"no_geometry,omitempty" cbor:"14,keyasint,omitempty,omitzero"`
 	// Worst ranks never-cleaned runs: 0 harmless to 1 first.

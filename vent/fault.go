@@ -173,16 +173,18 @@ type Standing struct {
 	Why      string `json:"why,omitempty" cbor:"5,keyasint,omitempty,omitzero"`
 	Who      string `json:"who,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
 	Finding  ID     `json:"finding,omitzero" cbor:"7,keyasint,omitempty,omitzero"`
+	Round    ID     `json:"round,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
 }
 
 // Standing gives where the check stands.
 func (c Check) Standing() Standing {
-	return Standing{c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who, c.Finding}
+	return Standing{c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who, c.Finding, c.Round}
 }
 
 // At gives the check as it stood.
 func (c Check) At(s Standing) Check {
-	c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who, c.Finding = s.Anchor, s.LastDone, s.DoneBy, s.Snoozed, s.Why, s.Who, s.Finding
+	c.Anchor, c.LastDone, c.DoneBy, c.Snoozed, c.Why, c.Who = s.Anchor, s.LastDone, s.DoneBy, s.Snoozed, s.Why, s.Who
+	c.Finding, c.Round = s.Finding, s.Round
 	return c
 }
 

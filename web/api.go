@@ -42,7 +42,8 @@ type apiCounts struct {
 
 type apiDue struct {
 	ID           vent.ID       `json:"id"`
-	RunID        vent.ID       `json:"run_id"`
+	RunID        vent.ID       `json:"run_id,omitzero"` // none: recurring checks of a site, see subject
+	Subject      vent.Subject  `json:"subject"`
 	Kind         vent.DueKind  `json:"kind"`
 	Day          vent.Date     `json:"day"`
 	Earliest     vent.Date     `json:"earliest"`
@@ -106,9 +107,13 @@ func rowsAsked(given string) (int, error) {
 }
 
 func dueOf(words wording.Words, d vent.Due, today vent.Date) apiDue {
-	return apiDue{ID: d.ID, RunID: d.Subject.ID, Kind: d.Kind, Day: d.Day, Earliest: d.Earliest, Latest: d.Latest,
+	x := apiDue{ID: d.ID, Subject: d.Subject, Kind: d.Kind, Day: d.Day, Earliest: d.Earliest, Latest: d.Latest,
 		State: wording.StateKey(d, today), Severity: d.Severity, CleanUnknown: d.Unknown, Text: words.What(d),
 		Reasons: words.Reason(d), Figures: words.Numbers(d), Numbers: d.Reason, UID: d.UID}
+	if d.Subject.Kind == vent.KindRun {
+		x.RunID = d.Subject.ID
+	}
+	return x
 }
 
 func placedDue(words wording.Words, d desk.DueView, today vent.Date) apiDue {

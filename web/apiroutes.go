@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/vent"
 )
 
@@ -24,6 +25,13 @@ func (s *server) apiRoutes() []route {
 		apiFor(technician, record, "POST /api/photos", s.apiPhoto).upTo(desk.MaxPhotoBytes + maxBody).says(apiDoc{ID: "sendPhoto",
 			Summary: "Send a photo, the body itself; the finding then names it by its sha256. The same photo again is the same one",
 			Query:   apiPhotoQuery{}, File: []string{"image/jpeg", "image/png"}, Out: vent.Photo{}, Status: []int{http.StatusCreated}}),
+		apiFor(office, read, "GET /api/sites/{id}/checks", s.apiShowChecks).says(apiDoc{ID: "listChecks", Summary: "The recurring checks of a building, in at most five lines",
+			Out: wording.CheckSheet{}}),
+		apiFor(office, record, "POST /api/sites/{id}/checks", s.apiActOnChecks).says(apiDoc{ID: "actOnChecks", Once: true,
+			Summary: "Say that checks were done, leave them out, put them off, set how often they come, turn them off or on",
+			In:      apiChecks{}, Out: wording.CheckSheet{}}),
+		apiFor(office, record, "POST /api/sites/{id}/alarms", s.apiAddAlarm).says(apiDoc{ID: "addAlarm", Once: true, Summary: "Keep one more smoke or CO alarm of a unit",
+			In: apiAlarm{}, Out: wording.CheckSheet{}, Status: []int{http.StatusCreated}}),
 	}
 }
 

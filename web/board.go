@@ -51,6 +51,7 @@ type scopeChip struct {
 	Detail string
 	Clear  string // address without it
 	Record string // address of the building's service record; "" for a customer
+	Checks string // the same for its recurring checks
 }
 
 // section is a run of rows under one heading.
@@ -73,7 +74,7 @@ type dueRow struct {
 	ISO       string
 	Away      string
 	Reason    string
-	RunLink   string
+	RunLink   string // the run's page, or of recurring checks the building's
 }
 
 // untoldLine says of how many customers nobody can be reminded.
@@ -200,6 +201,7 @@ func (s *server) nameScope(p *boardPage, l links) error {
 	p.Scope = &scopeChip{Kind: string(scope.Kind), ID: scope.ID.String(), Name: n.Name, Detail: n.Detail, Clear: clear.at(desk.Spot{})}
 	if scope.Kind == vent.KindSite {
 		p.Scope.Record = l.root + "/sites/" + scope.ID.String() + "/record"
+		p.Scope.Checks = l.root + checksAddress(scope.ID)
 	}
 	return nil
 }
@@ -320,6 +322,9 @@ func (l links) row(words wording.Words, d desk.DueView, today vent.Date) dueRow 
 		Day: words.Date(d.Due.Day), ISO: d.Due.Day.String(), Away: words.Away(d.Due.Day, today),
 		RunLink: l.root + "/runs/" + d.Run.ID.String(),
 	}
+	if d.Due.Kind == vent.DueCheck {
+		r.RunLink = l.root + checksAddress(d.Site.ID)
+	}
 	r.StateWord = words.Say("state." + r.State)
 	if reasons := words.Reason(d.Due); len(reasons) > 0 {
 		r.Reason = reasons[0]
@@ -333,7 +338,7 @@ func roomIn(p desk.Place) string {
 	if p.Unit.Name != "" && p.Unit.Name != p.Site.Name {
 		parts = append(parts, p.Unit.Name)
 	}
-	if p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name && p.Run.Name != p.Site.Name {
+	if p.Run.Name != "" && p.Run.Name != vent.UsualRunName && p.Run.Name != p.Unit.Name && p.Run.Name != p.Site.Name {
 		parts = append(parts, p.Run.Name)
 	}
 	return strings.Join(parts, ", ")

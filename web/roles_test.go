@@ -27,6 +27,8 @@ var doors = map[string]string{
 	"GET /findings/{id}/record.csv":         "office",
 	"GET /sites/{id}/record":                "office",
 	"GET /sites/{id}/record.csv":            "office",
+	"GET /sites/{id}/checks":                "office",
+	"POST /sites/{id}/checks/{form}":        "office",
 	"POST /runs/{id}/faults/{fault}/{step}": "duty",
 	"GET /photos/{sum}":                     "technician",
 	"GET /labels":                           "office",
@@ -72,6 +74,9 @@ var doors = map[string]string{
 	"GET /api/dues":                         "office read",
 	"GET /api/runs/{id}":                    "duty read",
 	"POST /api/runs/{id}/findings":          "duty record",
+	"GET /api/sites/{id}/checks":            "office read",
+	"POST /api/sites/{id}/checks":           "office record",
+	"POST /api/sites/{id}/alarms":           "office record",
 	"POST /api/photos":                      "technician record",
 }
 

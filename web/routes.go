@@ -60,6 +60,8 @@ func (s *server) routes() []route {
 		pageFor(office, "GET /findings/{id}/record.csv", s.findingSheet),
 		pageFor(office, "GET /sites/{id}/record", s.showSitePaper),
 		pageFor(office, "GET /sites/{id}/record.csv", s.siteSheet),
+		pageFor(office, "GET /sites/{id}/checks", s.showChecks),
+		pageFor(office, "POST /sites/{id}/checks/{form}", s.actOnChecks),
 		pageFor(technician, "POST /runs/{id}/faults/{fault}/{step}", s.closeFault).onDuty(),
 		pageFor(technician, "GET /photos/{sum}", s.showPhoto),
 		pageFor(office, "GET /labels", s.showLabels),

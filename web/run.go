@@ -36,6 +36,8 @@ type runPage struct {
 	Dryer                      []fact
 	Signs                      []notable
 	Faults                     []faultCard
+	Checks                     []checkRow
+	ChecksLink                 string // address of all recurring checks of the building; "" for whom that is not
 	Record, SiteRecord         string // addresses of the service records
 	Label, LabelText           string // address of the form for whoever lives with the dryer, and how it is written on a label
 	LabelSheet                 string // address of the label to print; "" for whoever may not
@@ -149,6 +151,12 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today, zoneOf(view.Site.Zone))
 	for i := range p.Faults {
 		p.Faults[i].Forms = f.faultForms(p.Faults[i].fault, view.Today, s.root+runAddress(view), sent)
+	}
+	for _, x := range f.CheckItems(view.Checks) {
+		p.Checks = append(p.Checks, f.checkRow(x, view.Today))
+	}
+	if v.role.May(vent.Office) {
+		p.ChecksLink = s.root + checksAddress(view.Site.ID)
 	}
 	p.Label = s.root + s.signs.Path(view.Run.ID)
 	p.LabelText = s.baseURL + s.signs.Path(view.Run.ID)

@@ -42,6 +42,9 @@ func (h *house) table() call.Table {
 		opFaults:     call.Answer(h.askFaults),
 		opFault:      call.Answer(h.askFault),
 		opSign:       call.Answer(h.askSign),
+		opChecks:     call.Answer(h.askChecks),
+		opCheck:      call.Answer(h.askCheck),
+		opAlarm:      call.Answer(h.askAlarm),
 	}
 	maps.Copy(t, h.accountTable())
 	return t
@@ -99,7 +102,8 @@ type duesArgs struct {
 
 // dueLine is a due as the command prints it and as its --json gives it.
 type dueLine struct {
-	Run      vent.ID      `json:"run"`
+	Run      vent.ID      `json:"run,omitzero"` // none: recurring checks of a site
+	Site     vent.ID      `json:"site"`
 	Ref      string       `json:"run_ref,omitempty"`
 	What     vent.DueKind `json:"what"`
 	Rule     string       `json:"rule,omitempty"` // of a fault, sign or check
@@ -177,7 +181,7 @@ func lineOf(w wording.Words, v desk.DueView, today vent.Date) dueLine {
 		away = w.Say("away.unknown", "date", w.Date(v.Due.Day))
 	}
 	return dueLine{
-		Run: v.Run.ID, Ref: v.Run.Ref, What: v.Due.Kind, Rule: v.Due.Reason.Rule, Text: w.What(v.Due), State: wording.StateKey(v.Due, today), Day: v.Due.Day, Earliest: v.Due.Earliest,
+		Run: v.Run.ID, Site: v.Site.ID, Ref: v.Run.Ref, What: v.Due.Kind, Rule: v.Due.Reason.Rule, Text: w.What(v.Due), State: wording.StateKey(v.Due, today), Day: v.Due.Day, Earliest: v.Due.Earliest,
 		Latest: v.Due.Latest, Away: away, Where: v.Label(), Customer: v.Customer.Name, Unknown: v.Due.Unknown,
 		Why: w.Reason(v.Due)[0], UID: v.Due.UID,
 	}

@@ -168,6 +168,14 @@ func unitColumns() []Column {
 			set: func(d *Draft, v Value) { d.Unit.DryerSheets = v.Yes() }},
 		{Name: "washer_volume", Part: OfUnit, Meaning: "volume of the washer's drum", Example: "4.5 cu ft", kind: volumeKind(),
 			field: "washer_m3", set: func(d *Draft, v Value) { d.Unit.WasherVolume = v.Number }},
+		{Name: "smoke_alarm_made", Part: OfUnit, Meaning: "day of manufacture on the back of the unit's smoke alarm: it is replaced after 10 years", Example: "2021-05-01", kind: dateKind(),
+			set: func(d *Draft, v Value) { d.Smoke.Made = v.Date() }},
+		{Name: "smoke_alarm_replace_by", Part: OfUnit, Meaning: "the maker's own date for the smoke alarm's replacement, where its back names one", Example: "2031-05-01", kind: dateKind(),
+			set: func(d *Draft, v Value) { d.Smoke.Replace = v.Date() }},
+		{Name: "co_alarm_made", Part: OfUnit, Meaning: "day of manufacture on the back of the unit's carbon monoxide alarm: it is replaced after 7 years", Example: "2022-09-01", kind: dateKind(),
+			set: func(d *Draft, v Value) { d.CO.Made = v.Date() }},
+		{Name: "co_alarm_replace_by", Part: OfUnit, Meaning: "the maker's own date for the CO alarm's replacement, where its back names one", Example: "2029-09-01", kind: dateKind(),
+			set: func(d *Draft, v Value) { d.CO.Replace = v.Date() }},
 		{Name: "occupant_name", Part: OfOccupant, Meaning: `who lives there; "vacant" when nobody does`, Example: "Tomas Okafor", kind: textKind(),
 			field: "name", set: func(d *Draft, v Value) {
 				d.Occupant.Name, d.Vacant = v.Text, vacant(v.Text)

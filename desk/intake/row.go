@@ -88,8 +88,10 @@ type Draft struct {
 	// Since is the first day of the occupant; Vacant says that nobody lives there.
 	Since  vent.Date
 	Vacant bool
-	Dryer  vent.Appliance
-	Run    vent.Run
+	// Smoke and CO are the dates of the unit's alarms.
+	Smoke, CO AlarmDates
+	Dryer     vent.Appliance
+	Run       vent.Run
 	// Version holds what cells say of the run as it is built now, but for its route.
 	Version  vent.Version
 	Route    Route
@@ -100,6 +102,9 @@ type Draft struct {
 	Ceiling  vent.Ceiling
 	Cleaning vent.Finding
 }
+
+// AlarmDates are the dates on an alarm's back.
+type AlarmDates struct{ Made, Replace vent.Date }
 
 // Fill writes cells into the draft.
 func (d *Draft) Fill(cells []Cell) {

@@ -21,6 +21,9 @@ func (w Words) Title(v desk.DueView) string {
 
 // What says what is to be done.
 func (w Words) What(d vent.Due) string {
+	if d.Kind == vent.DueCheck && d.Reason.Rule != "" {
+		return w.checkWhat(d)
+	}
 	key := "what." + string(d.Kind)
 	if d.Reason.Rule != "" && w.Has(key+".of") {
 		return w.Say(key+".of", "rule", w.rule(d.Reason.Rule))
@@ -51,8 +54,7 @@ func StateKey(d vent.Due, today vent.Date) string {
 // They depend on the due alone, not on the day they are read.
 func (w Words) Reason(d vent.Due) []string {
 	r := d.Reason
-	var s []string
-	s = append(s, w.cause(d))
+	s := w.causes(d)
 	if d.Kind == vent.DueClean || d.Kind == vent.DueLook {
 		if r.LastFlow > 0 {
 			s = append(s, w.lastFlow(r))
@@ -81,7 +83,7 @@ func (w Words) window(d vent.Due) string {
 // Why gives the sentences that matter to whoever has to see to it: what set the day, what was last measured, and how
 // much it can be moved.
 func (w Words) Why(d vent.Due) []string {
-	s := []string{w.cause(d)}
+	s := w.causes(d)
 	if d.Reason.LastFlow > 0 && d.Reason.Bound != vent.BoundPastLimit {
 		s = append(s, w.lastFlow(d.Reason))
 	}
@@ -89,6 +91,14 @@ func (w Words) Why(d vent.Due) []string {
 		s = append(s, w.window(d))
 	}
 	return s
+}
+
+// causes says what set the day, and of recurring checks what is to be looked at.
+func (w Words) causes(d vent.Due) []string {
+	if d.Kind == vent.DueCheck && d.Reason.Rule != "" {
+		return w.checkWhy(d)
+	}
+	return []string{w.cause(d)}
 }
 
 // cause says what set the day.

@@ -55,9 +55,9 @@ func inSeries(anchor, d vent.Date, months int) (int, bool) {
 // Done says that a check was carried out on a day. A day outside the series starts it anew; one before the last time it was
 // done changes nothing.
 func Done(c vent.Check, on, today vent.Date, by string) (vent.Check, error) {
-	p := dated("last_done", on, today)
+	p := dated("date", on, today)
 	if !named(by) {
-		p.Add("done_by", by, "is no name: say who did it")
+		p.Add("by", by, "is no name: say who did it")
 	}
 	if err := p.Err(); err != nil {
 		return c, fmt.Errorf("check %s done: %w", c.Rule, err)
@@ -118,13 +118,13 @@ func Snooze(c vent.Check, until, today vent.Date, why, by string) (vent.Check, e
 	case c.Off:
 		p.Add("off", "", "it is turned off: nothing is to be put off")
 	case !until.Valid():
-		p.Add("put_off_until", "", "is missing: give a day as YYYY-MM-DD")
+		p.Add("until", "", "is missing: give a day as YYYY-MM-DD")
 	case until <= today:
-		p.Add("put_off_until", until.String(), "is not after today, %s", today)
+		p.Add("until", until.String(), "is not after today, %s", today)
 	case until <= Next(c):
-		p.Add("put_off_until", until.String(), "is no later than it is due anyway, %s", Next(c))
+		p.Add("until", until.String(), "is no later than it is due anyway, %s", Next(c))
 	case until > most:
-		p.Add("put_off_until", until.String(), "is too far away: at most until %s, then it can be put off anew", most)
+		p.Add("until", until.String(), "is too far away: at most until %s, then it can be put off anew", most)
 	}
 	reasoned(&p, why, by, "say why it is put off")
 	if err := p.Err(); err != nil {

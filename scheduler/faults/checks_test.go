@@ -56,9 +56,9 @@ func TestDoneStartsTheNextInterval(t *testing.T) {
 	if late, err := Done(c, day("2026-03-01"), day("2026-05-10"), "Olu Brandt"); err != nil || late != c {
 		t.Errorf("an older day changed it: %+v", late)
 	}
-	refused(t, "last_done", func() error { _, err := Done(c, day("2026-06-02"), day("2026-06-01"), "Olu Brandt"); return err })
-	refused(t, "last_done", func() error { _, err := Done(c, 0, day("2026-06-01"), "Olu Brandt"); return err })
-	refused(t, "done_by", func() error { _, err := Done(c, day("2026-06-01"), day("2026-06-01"), ""); return err })
+	refused(t, "date", func() error { _, err := Done(c, day("2026-06-02"), day("2026-06-01"), "Olu Brandt"); return err })
+	refused(t, "date", func() error { _, err := Done(c, 0, day("2026-06-01"), "Olu Brandt"); return err })
+	refused(t, "by", func() error { _, err := Done(c, day("2026-06-01"), day("2026-06-01"), ""); return err })
 }
 
 func TestSkipAndSnoozeNeedAReason(t *testing.T) {
@@ -89,14 +89,14 @@ func TestSkipAndSnoozeNeedAReason(t *testing.T) {
 			_, err := Skip(vent.Check{Rule: rules.CheckAlarmReplace, Months: 120, Anchor: today}, "away", "Olu Brandt")
 			return err
 		},
-		"put_off_until": func() error { _, err := Snooze(yearly, day("2026-05-30"), today, "later", "Olu Brandt"); return err },
+		"until": func() error { _, err := Snooze(yearly, day("2026-05-30"), today, "later", "Olu Brandt"); return err },
 	} {
 		refused(t, field, try)
 	}
 	for _, until := range []vent.Date{0, today, today - 1, day("2026-02-28")} {
-		refused(t, "put_off_until", func() error { _, err := Snooze(c, until, today, "later", "Olu Brandt"); return err })
+		refused(t, "until", func() error { _, err := Snooze(c, until, today, "later", "Olu Brandt"); return err })
 	}
-	refused(t, "put_off_until", func() error { _, err := Snooze(c, day("2026-04-01"), today, "later", "Olu Brandt"); return err }) // past the time after it
+	refused(t, "until", func() error { _, err := Snooze(c, day("2026-04-01"), today, "later", "Olu Brandt"); return err }) // past the time after it
 	refused(t, "by", func() error { _, err := Skip(c, "away", " "); return err })
 	refused(t, "why", func() error { _, err := Snooze(c, day("2026-03-10"), today, "", "Olu Brandt"); return err })
 }

@@ -160,7 +160,7 @@ func (r *recurring) changed() []vent.Check {
 		}
 		if a, ok := r.applianceOf(c); ok && c.Rule == rules.CheckAlarmReplace && a.Removed == 0 {
 			if by, known := ReplaceBy(a); known && by != c.Anchor && by > c.LastDone {
-				next = next.At(vent.Standing{Anchor: by})
+				next = next.At(vent.Standing{Anchor: by, Round: next.Round})
 			}
 		}
 		if next != c {

@@ -74,7 +74,7 @@ func (r Round) Due() vent.Wanted {
 		w.Latest = min(w.Latest, max(w.Day, d.Latest))
 		w.Reason.Months = min(w.Reason.Months, d.Reason.Months)
 	}
-	w.Opener, w.Reason.Also = r.ID, r.also()
+	w.Opener, w.Reason.Also, w.Reason.Readings = r.ID, r.also(), len(r.Items)
 	return w
 }
 

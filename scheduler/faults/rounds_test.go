@@ -126,12 +126,19 @@ func TestACorrectedVisitDidNotDoTheCheck(t *testing.T) {
 	none := vent.ID{}
 	settle := func(c vent.Check, f vent.Finding, old vent.ID, counting ...vent.Finding) vent.Check {
 		t.Helper()
-		if out := Resettle([]vent.Check{c}, f, old, counting); len(out) == 1 {
-			return out[0]
+		if !old.IsZero() {
+			if out := Unsettled([]vent.Check{c}, old, counting); len(out) == 1 {
+				c = out[0]
+			}
+		}
+		if out := Settled([]vent.Check{c}, f); len(out) == 1 {
+			c = out[0]
 		}
 		return c
 	}
+	c.Round = id(60)
 	byHand, _ := Done(c, day("2026-01-31"), day("2026-01-31"), "Olu Brandt")
+	byHand.Round = id(61)
 	one := settle(byHand, f1, none, f1)
 	two := settle(one, f2, none, f1, f2)
 	if Next(one) != day("2027-02-10") || Next(two) != day("2027-08-10") || two.DoneBy != "Ines Moor" {
@@ -146,7 +153,7 @@ func TestACorrectedVisitDidNotDoTheCheck(t *testing.T) {
 		t.Errorf("wrongly done: %+v", c)
 	}
 	// Taken back at once, what a person said stands again.
-	if c := settle(one, visit(24, "2026-02-10", false), f1.ID); c.LastDone != day("2026-01-31") || c.DoneBy != "Olu Brandt" || c.Kept != (vent.Standing{}) {
+	if c := settle(one, visit(24, "2026-02-10", false), f1.ID); c.LastDone != day("2026-01-31") || c.DoneBy != "Olu Brandt" || c.Kept != (vent.Standing{}) || c.Round != id(61) {
 		t.Errorf("%+v", c)
 	}
 	// The day was wrong, not the work.
@@ -167,7 +174,7 @@ func TestACorrectedVisitDidNotDoTheCheck(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	// A visit that was written down late changes nothing about a later one.
-	if out := Resettle([]vent.Check{two}, visit(28, "2026-03-01", true), none, nil); len(out) > 0 {
+	if out := Settled([]vent.Check{two}, visit(28, "2026-03-01", true)); len(out) > 0 {
 		t.Errorf("%+v", out)
 	}
 }

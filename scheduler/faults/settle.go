@@ -7,28 +7,19 @@ import (
 	"ventdue/vent/rules"
 )
 
-// Resettle gives the checks of a run and its dryers that a finding changes: those that it carried out, and, where it takes
-// another's place, those that the other one had carried out, which stand again where they stood before it.
+// Unsettled gives the checks that a finding had carried out which does not count any more, changed: they stand again where
+// they stood before it; where that is not kept, at the last visit that still counts: rather too soon than wrongly done.
 //
-// findings are all of the run that count, by date, this one included. old is the finding that was corrected; none.
-func Resettle(checks []vent.Check, f vent.Finding, old vent.ID, findings []vent.Finding) (changed []vent.Check) {
+// findings are those of the run or dryer that count, by date.
+func Unsettled(checks []vent.Check, old vent.ID, findings []vent.Finding) (changed []vent.Check) {
 	for _, c := range checks {
-		next := c
-		if !old.IsZero() {
-			next = unsettle(c, old, findings)
-		}
-		if s := Settled([]vent.Check{next}, f); len(s) > 0 {
-			next = s[0]
-		}
-		if next != c {
+		if next := unsettle(c, old, findings); next != c {
 			changed = append(changed, next)
 		}
 	}
 	return changed
 }
 
-// unsettle takes back what a finding had carried out. The check stands as it stood before; where that is not kept either, at
-// the last visit that still counts: rather too soon than wrongly done.
 func unsettle(c vent.Check, old vent.ID, findings []vent.Finding) vent.Check {
 	switch {
 	case c.Finding == old && c.Kept.Anchor != 0:
@@ -46,7 +37,6 @@ func undone(c vent.Check) vent.Check { return c.At(vent.Standing{Anchor: c.Ancho
 
 // visited takes in the visits that came later than the last time the check was done.
 func visited(c vent.Check, findings []vent.Finding) vent.Check {
-	c.Round = vent.ID{}
 	for _, f := range findings {
 		if s := Settled([]vent.Check{c}, f); len(s) > 0 {
 			c = s[0]
