@@ -306,7 +306,7 @@ func zone(p **time.Location) value {
 			}
 			loc, err := time.LoadLocation(s)
 			if err != nil || s == "" || s == "Local" {
-				return refuse("is not a time zone", `write its name in the tz database, as in "America/New_York" or "UTC"`)
+				return refuse("is not a time zone", `days and hours of mail are counted in it: write its name in the tz database, such as "America/New_York", "Europe/Lisbon" or "UTC"`)
 			}
 			*p = loc
 			return nil

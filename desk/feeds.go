@@ -120,6 +120,52 @@ func (d *Desk) Feeds() (all []vent.Feed, err error) {
 	return all, err
 }
 
+// FindFeed gives the feed whose id was given, or else at most max of the live feeds whose name fits best, or the name, address
+// or own key of the customer or site that they show; "everything" is the operator's.
+func (d *Desk) FindFeed(what string, max int) (fits []vent.Feed, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		if id, err := vent.ParseID(strings.TrimSpace(what)); err == nil {
+			f, err := store.Feeds.Get(tx, id)
+			fits = []vent.Feed{f}
+			return err
+		}
+		how := map[vent.ID]fit{}
+		for f, err := range store.Feeds.All(tx) {
+			if err != nil {
+				return err
+			}
+			if f.Revoked != 0 {
+				continue
+			}
+			names, err := feedNames(tx, f)
+			if err != nil && !errors.Is(err, vent.ErrNotFound) {
+				return err
+			}
+			fits, how[f.ID] = append(fits, f), fitOf(what, names...)
+		}
+		fits = bestFits(fits, func(f vent.Feed) fit { return how[f.ID] })
+		fits = fits[:min(len(fits), max)]
+		return nil
+	})
+	return fits, err
+}
+
+// feedNames gives what a feed and what it shows are called.
+func feedNames(tx *store.Tx, f vent.Feed) ([]string, error) {
+	switch f.Scope.Kind {
+	case vent.KindCustomer:
+		c, err := store.Customers.Get(tx, f.Scope.ID)
+		return []string{f.Name, c.Name, c.Ref}, err
+	case vent.KindSite:
+		s, err := store.Sites.Get(tx, f.Scope.ID)
+		return []string{f.Name, s.Name, s.Address, s.Ref}, err
+	case vent.KindPerson:
+		p, err := store.Persons.Get(tx, f.Scope.ID)
+		return []string{f.Name, p.Name, p.Email, p.Ref}, err
+	}
+	return []string{f.Name, "everything"}, nil
+}
+
 // Fetch is when and by what program a feed was last read.
 type Fetch struct {
 	At time.Time

@@ -69,9 +69,9 @@ func (a *app) feedMakeCmd() *cobra.Command {
 				return a.showFeed(got, err, asJSON)
 			})
 		}}
-	c.Flags().StringVar(&args.Customer, "customer", "", "words that fit one customer")
-	c.Flags().StringVar(&args.Site, "site", "", "words that fit one site")
-	c.Flags().StringVar(&args.Technician, "technician", "", "words that fit one person who works here: shows their visits")
+	c.Flags().StringVar(&args.Customer, "customer", "", "the customer: words that fit its name, your own key of it, or its id")
+	c.Flags().StringVar(&args.Site, "site", "", "the site: words that fit its name or address, your own key of it, or its id")
+	c.Flags().StringVar(&args.Technician, "technician", "", "somebody who works here, by words of the name or an id: shows their visits")
 	c.Flags().StringVar(&args.For, "for", "", "whose feed it is: an e-mail address, a key of your own, or an id")
 	c.Flags().StringSliceVar(&only, "only", nil, "show only these: dues, checks, visits")
 	c.Flags().BoolVar(&args.Tasks, "tasks", false, "list each due as a task as well; few calendars show tasks of a subscription")
@@ -83,21 +83,27 @@ func (a *app) feedMakeCmd() *cobra.Command {
 
 func (a *app) feedChangeCmd(name, short, op string) *cobra.Command {
 	var asJSON bool
-	c := &cobra.Command{Use: name + " ID", Short: short, Args: exactly("ID"),
+	c := &cobra.Command{Use: name + " FEED", Short: short,
+		Long:    short + ". FEED is its id, or words that fit its name, or the name, address or own key of the customer or site that it shows.",
+		Example: "  ventdue feed " + name + " \"Maple House\"\n  ventdue feed " + name + " C-104\n  ventdue feed " + name + " everything",
 		RunE: func(c *cobra.Command, args []string) error {
-			id, err := vent.ParseID(args[0])
-			if err != nil {
-				return usageError{err}
+			what := feedArgs{strings.Join(args, " ")}
+			if what.Feed == "" {
+				return usage("which feed? Give its id, its name, or the customer or site that it shows")
 			}
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				if op == opFeedRevoke {
-					_, err := call.Ask[noArgs](ctx, o, op, feedArgs{id}, nil)
-					if err == nil {
-						fmt.Fprintln(a.Out, "Withdrawn. For 30 days the address says so, then it is gone.")
+					got, err := call.Ask[feedLine](ctx, o, op, what, nil)
+					if err != nil {
+						return err
 					}
+					if asJSON {
+						return printJSON(a.Out, got)
+					}
+					_, err = fmt.Fprintf(a.Out, "%s (%s) is withdrawn. For 30 days the address says so, then it is gone.\n", plain(got.Name), plain(got.Shows))
 					return err
 				}
-				got, err := call.Ask[feedLine](ctx, o, op, feedArgs{id}, nil)
+				got, err := call.Ask[feedLine](ctx, o, op, what, nil)
 				return a.showFeed(got, err, asJSON)
 			})
 		}}

@@ -13,6 +13,7 @@ import (
 
 	"ventdue/cmd/ventdue/call"
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/store"
 	"ventdue/vent"
 )
@@ -173,7 +174,7 @@ func (a *app) setupCmd() *cobra.Command {
 	s := c.Flags()
 	s.StringVar((*string)(&o.Kind), "kind", string(vent.Customers), "household, buildings or customers")
 	s.StringVar(&o.Name, "name", "", "the name people know you by")
-	s.StringVar(&o.Zone, "zone", "", "IANA time zone (default: the machine's)")
+	s.StringVar(&o.Zone, "zone", "", "your time zone, such as America/New_York: days and the hours of mail are counted in it, and buildings without one of their own stand in it (default: the machine's)")
 	s.StringVar((*string)(&o.Units), "units", string(vent.US), "us or si")
 	s.StringVar(&o.Language, "language", "en", "language of pages and mail")
 	s.StringVar(&o.Email, "email", "", "where failures are reported")
@@ -214,10 +215,11 @@ func (a *app) printMail(got desk.MailHistory) error {
 		}
 		fmt.Fprintln(a.Out)
 	}
+	w := wording.For("", "")
 	for _, m := range got.Messages {
-		fmt.Fprintf(a.Out, "%s  %-10s  to %s, %d attempt(s)  %s\n", m.On, m.State, plain(m.To), m.Attempts, plain(m.Answer))
+		fmt.Fprintf(a.Out, "%s  %-10s  to %s, %d attempt(s)  %s\n", m.On, w.Message(m.State), plain(m.To), m.Attempts, plain(m.Answer))
 		for _, n := range m.Notices {
-			fmt.Fprintf(a.Out, "    %s (%s): %s  %s\n", plain(n.What), n.Step, n.State, plain(n.Why))
+			fmt.Fprintf(a.Out, "    %s (%s): %s  %s\n", plain(n.What), plain(w.Step(n.Step)), w.Notice(n.State), plain(n.Why))
 		}
 	}
 	if len(got.Messages) == 0 {

@@ -170,7 +170,8 @@ func (a *app) get(c *cobra.Command, path string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	resp, err := http.DefaultClient.Do(req)
+	direct := http.Client{Transport: &http.Transport{DisableKeepAlives: true}} // no proxy of the environment: it is this machine
+	resp, err := direct.Do(req)
 	if err != nil {
 		return "", fmt.Errorf("the daemon does not answer: %w", err)
 	}

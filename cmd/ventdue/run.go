@@ -149,9 +149,5 @@ func (a *app) load(c *cobra.Command) (config.Config, error) {
 	if o.File == "" {
 		o.Search = config.DefaultFiles(a.env)
 	}
-	cfg, err := config.Load(o)
-	if err != nil {
-		return cfg, fmt.Errorf("settings: %w", err)
-	}
-	return cfg, nil
+	return config.Load(o)
 }

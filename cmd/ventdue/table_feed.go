@@ -125,19 +125,48 @@ func (h *house) theOne(kind vent.Kind, what string) (desk.Named, error) {
 }
 
 type feedArgs struct {
-	Feed vent.ID `json:"feed"`
+	Feed string `json:"feed"` // see desk.FindFeed
+}
+
+// theFeed finds the one feed that fits.
+func (h *house) theFeed(what string) (vent.Feed, error) {
+	fits, err := h.desk.FindFeed(what, 6)
+	switch {
+	case err != nil:
+		return vent.Feed{}, err
+	case len(fits) == 0:
+		return vent.Feed{}, fmt.Errorf("no feed fits %q, see `ventdue feed list`: %w", what, vent.ErrNotFound)
+	case len(fits) > 1:
+		var names []string
+		for _, f := range fits {
+			names = append(names, fmt.Sprintf("%s (%s)", f.Name, f.ID))
+		}
+		return vent.Feed{}, fmt.Errorf("more than one feed fits %q: %s; give more words or the id: %w", what, strings.Join(names, "; "), vent.ErrConflict)
+	}
+	return fits[0], nil
 }
 
 func (h *house) askFeedRotate(_ context.Context, r call.Request, a feedArgs) (feedLine, error) {
-	made, err := h.desk.RotateFeed(by(r), a.Feed)
+	f, err := h.theFeed(a.Feed)
+	if err != nil {
+		return feedLine{}, err
+	}
+	made, err := h.desk.RotateFeed(by(r), f.ID)
 	if err != nil {
 		return feedLine{}, err
 	}
 	return h.feedLine(made.Feed, made.Token)
 }
 
-func (h *house) askFeedRevoke(_ context.Context, r call.Request, a feedArgs) (noArgs, error) {
-	return noArgs{}, h.desk.RevokeFeed(by(r), a.Feed)
+func (h *house) askFeedRevoke(_ context.Context, r call.Request, a feedArgs) (feedLine, error) {
+	f, err := h.theFeed(a.Feed)
+	if err != nil {
+		return feedLine{}, err
+	}
+	if err := h.desk.RevokeFeed(by(r), f.ID); err != nil {
+		return feedLine{}, err
+	}
+	return h.feedLine(f, "")
 }
 
 type mailArgs struct {
