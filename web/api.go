@@ -13,6 +13,7 @@ import (
 	"ventdue/desk/wording"
 	"ventdue/scheduler"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // How many dues a program gets where it does not say, and the most it may ask for at a time.
@@ -252,40 +253,73 @@ type apiReading struct {
 // apiRecorded is what recording a finding brought about.
 type apiRecorded struct {
 	Finding vent.Finding `json:"finding"`
-	Known   bool         `json:"known"` // the very same finding was recorded before
-	Dues    []apiDue     `json:"dues"`  // open ones of the run afterwards
+	Known   bool         `json:"known"`   // the very same finding was recorded before
+	Dues    []apiDue     `json:"dues"`    // open ones of the run afterwards
+	Faults  []vent.Fault `json:"faults"`  // that it raised, changed or closed, the gravest first
+	Missing []string     `json:"missing"` // still to be confirmed before the visit is done
 }
 
 func (s *server) apiRecord(w http.ResponseWriter, r *http.Request, v visitor) error {
-	var in apiFinding
-	if err := readJSON(r, &in); err != nil {
-		return err
-	}
 	view, err := s.runOf(r, v)
 	if err != nil {
 		return err
 	}
-	x, err := in.finding(view.Run.ID)
+	x, err := s.readFinding(r, view.Run.ID)
 	if err != nil {
-		return err
-	}
-	if x.Photos, err = s.namedPhotos(in.Photos); err != nil {
 		return err
 	}
 	out, err := s.desk.Record(s.by(v), x)
 	if err != nil {
 		return err
 	}
+	return s.writeRecorded(w, v, out)
+}
+
+func (s *server) apiCorrect(w http.ResponseWriter, r *http.Request, v visitor) error {
+	id, err := vent.ParseID(r.PathValue("id"))
+	if err != nil {
+		return vent.ErrNotFound
+	}
+	old, err := s.desk.FindingService(s.by(v), id)
+	if err != nil {
+		return err
+	}
+	x, err := s.readFinding(r, old.Run.ID)
+	if err != nil {
+		return err
+	}
+	out, err := s.desk.Correct(s.by(v), id, x)
+	if err != nil {
+		return err
+	}
+	return s.writeRecorded(w, v, out)
+}
+
+func (s *server) readFinding(r *http.Request, run vent.ID) (x vent.Finding, err error) {
+	var in apiFinding
+	if err := readJSON(r, &in); err != nil {
+		return x, err
+	}
+	if x, err = in.finding(run); err != nil {
+		return x, err
+	}
+	x.Photos, err = s.namedPhotos(in.Photos)
+	return x, err
+}
+
+func (s *server) writeRecorded(w http.ResponseWriter, v visitor, out desk.Recorded) error {
+	view, err := s.desk.Run(s.by(v), out.Finding.RunID)
+	if err != nil {
+		return err
+	}
 	status := http.StatusCreated
 	if out.Known {
-		status = http.StatusOK
-		if view, err = s.desk.Run(s.by(v), view.Run.ID); err != nil {
-			return err
-		}
-		out.Dues = view.Dues
+		status, out.Dues = http.StatusOK, view.Dues
 	}
+	words := s.words(v)
 	w.Header().Set("Location", s.root+"/api/runs/"+view.Run.ID.String())
-	return writeJSON(w, status, apiRecorded{Finding: out.Finding, Known: out.Known, Dues: duesOf(s.words(v), out.Dues, view.Today)})
+	return writeJSON(w, status, apiRecorded{Finding: out.Finding, Known: out.Known, Dues: duesOf(words, out.Dues, view.Today), Faults: listed(out.Faults),
+		Missing: each(listed(out.Missing), func(l rules.CloseLine) string { return l.Text })})
 }
 
 func (in apiFinding) finding(run vent.ID) (vent.Finding, error) {

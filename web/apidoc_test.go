@@ -89,13 +89,12 @@ func (r *apiReader) exchange(method, path string, sent []byte, sentKind string, 
 			return fmt.Errorf("it was taken, though by the document it cannot be sent: %w", err)
 		}
 	}
+	kind, _, _ := strings.Cut(got.header.Get("Content-Type"), ";")
 	code := strconv.Itoa(got.status)
-	if got.status >= 400 {
+	if dig(op, "responses", code, "content", kind) == nil && got.status >= 400 {
 		code = "default"
 	}
-	kind, _, _ := strings.Cut(got.header.Get("Content-Type"), ";")
-	content, _ := dig(op, "responses", code, "content").(map[string]any)
-	if content[kind] == nil {
+	if dig(op, "responses", code, "content", kind) == nil {
 		return fmt.Errorf("the document has no answer %s of kind %s", code, kind)
 	}
 	if !strings.HasSuffix(kind, "json") {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 
 	"ventdue/desk"
 	"ventdue/desk/wording"
@@ -11,8 +12,8 @@ import (
 // apiRoutes names every address of the API, who may come, and what its document says. The document itself needs no token.
 func (s *server) apiRoutes() []route {
 	const office, technician = vent.Office, vent.Technician
-	const read, record, all = vent.TokenRead, vent.TokenRecord, vent.TokenAll
-	return []route{
+	const read, record = vent.TokenRead, vent.TokenRecord
+	all := []route{
 		{pattern: "GET /api/openapi.json", api: true, handle: s.showAPIDocument},
 
 		apiFor(office, read, "GET /api/dues", s.apiDues).says(apiDoc{ID: "listDues", Summary: "What is due, the most urgent first",
@@ -22,6 +23,12 @@ func (s *server) apiRoutes() []route {
 		apiFor(technician, record, "POST /api/runs/{id}/findings", s.apiRecord).onDuty().says(apiDoc{ID: "recordFinding", Once: true,
 			Summary: "Write down what a look at a run found and did. The same finding again changes nothing and is answered with 200",
 			In:      apiFinding{}, Out: apiRecorded{}, Status: []int{http.StatusCreated, http.StatusOK}}),
+		apiFor(office, record, "POST /api/findings/{id}/correction", s.apiCorrect).says(apiDoc{ID: "correctFinding", Once: true,
+			Summary: "Replace a finding by a better one. The old one stays in the history. The same correction again is answered with 200",
+			In:      apiFinding{}, Out: apiRecorded{}, Status: []int{http.StatusCreated, http.StatusOK}}),
+		apiFor(technician, record, "POST /api/runs/{id}/signs", s.apiSign).onDuty().says(apiDoc{ID: "reportSign", Once: true,
+			Summary: "Write down what somebody noticed. A smell of burning or a CO alarm stops the dryer at once. The same sign again on one day is answered with 200",
+			In:      apiSign{}, Out: apiSignTaken{}, Status: []int{http.StatusCreated, http.StatusOK}}),
 		apiFor(technician, record, "POST /api/photos", s.apiPhoto).upTo(desk.MaxPhotoBytes + maxBody).says(apiDoc{ID: "sendPhoto",
 			Summary: "Send a photo, the body itself; the finding then names it by its sha256. The same photo again is the same one",
 			Query:   apiPhotoQuery{}, File: []string{"image/jpeg", "image/png"}, Out: vent.Photo{}, Status: []int{http.StatusCreated}}),
@@ -33,6 +40,7 @@ func (s *server) apiRoutes() []route {
 		apiFor(office, record, "POST /api/sites/{id}/alarms", s.apiAddAlarm).says(apiDoc{ID: "addAlarm", Once: true, Summary: "Keep one more smoke or CO alarm of a unit",
 			In: apiAlarm{}, Out: wording.CheckSheet{}, Status: []int{http.StatusCreated}}),
 	}
+	return slices.Concat(all, s.apiFaultRoutes(), s.apiFeedRoutes(), s.apiFileRoutes(), s.apiOfficeRoutes())
 }
 
 // What may be asked of addresses. The names are read by their handlers; the types are for the document.
