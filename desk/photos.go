@@ -55,7 +55,8 @@ var photoTypes = []photoType{
 func (d *Desk) KeepPhotosIn(dir string) { d.photos.dir = dir }
 
 // PutPhoto keeps a photo and gives how a finding names it. The picture is read and written anew: where it was taken, by
-// which camera, and whatever else was hidden in the file is gone, and it stands upright. It is on disk for good when this
+// which camera, and whatever else was hidden in the file is gone, it stands upright, and its longer side has MaxPhotoSide
+// pixels at most. It is on disk for good when this
 // returns; a photo that no finding comes to name does no harm. What is no jpeg or png of at most MaxPhotoBytes and
 // MaxPhotoPixels is refused with a vent.Problem of the field "photos".
 func (d *Desk) PutPhoto(r io.Reader, name string) (vent.Photo, error) {
@@ -111,6 +112,7 @@ func rewrite(raw []byte, name string) ([]byte, photoType, error) {
 	if err != nil {
 		return refuse("cannot be read as a picture (%v): take or save it again", err)
 	}
+	m = shrunk(m, MaxPhotoSide)
 	if t.kind == "image/jpeg" {
 		m = upright(m, orientation(raw))
 	}

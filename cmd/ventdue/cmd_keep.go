@@ -56,7 +56,7 @@ func (a *app) backupCmd() *cobra.Command {
 
 func (a *app) verifyCmd() *cobra.Command {
 	var asJSON bool
-	c := &cobra.Command{Use: "verify", Short: "Check the whole data file: pages, records, indexes, references", Args: exactly(),
+	c := &cobra.Command{Use: "verify", Short: "Check the whole data file and the photos: pages, records, indexes, references, check sums", Args: exactly(),
 		RunE: func(c *cobra.Command, _ []string) error {
 			return a.with(c, func(ctx context.Context, o call.Office) error {
 				got, err := call.Ask[verifyAnswer](ctx, o, opVerify, noArgs{}, nil)
@@ -69,6 +69,9 @@ func (a *app) verifyCmd() *cobra.Command {
 					}
 				} else {
 					printVerified(a, got)
+				}
+				if n := len(got.PhotoProblems); n > 0 {
+					return fmt.Errorf("photos are missing or damaged (%d): put them back from the folder photos beside a backup", n)
 				}
 				if len(got.Problems) > 0 {
 					return fmt.Errorf("the data file has %d problems: restore a backup with `ventdue restore`", len(got.Problems)+got.More)
@@ -89,8 +92,17 @@ func printVerified(a *app, got verifyAnswer) {
 	for _, p := range got.Problems {
 		fmt.Fprintln(a.Out, plain(p))
 	}
-	if len(got.Problems) == 0 {
-		fmt.Fprintf(a.Out, "All is well: %s.\n", strings.Join(counts, ", "))
+	for _, p := range got.PhotoProblems {
+		fmt.Fprintln(a.Out, plain(p))
+	}
+	if len(got.Problems)+len(got.PhotoProblems) == 0 {
+		fmt.Fprintf(a.Out, "All is well: %s, %d photos.\n", strings.Join(counts, ", "), got.Photos)
+	}
+	if len(got.Unnamed) > 0 {
+		fmt.Fprintln(a.Out, "No finding names these photos; they do no harm:")
+		for _, f := range got.Unnamed {
+			fmt.Fprintln(a.Out, "  "+plain(f))
+		}
 	}
 }
 

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"context"
 	"flag"
+	"image"
+	"image/png"
 	"os"
 	"os/signal"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -27,7 +30,8 @@ func TestMain(m *testing.M) {
 // TestScripts runs the command line as people do: each file in testdata/script is one story.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir: "testdata/script",
+		Dir:  "testdata/script",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"picture": drawPicture},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("VENTDUE_DATA", e.WorkDir+"/data")
 			e.Setenv("VENTDUE_ZONE", "America/New_York")
@@ -43,6 +47,21 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 	})
+}
+
+// drawPicture makes a png of a size: "picture FILE WIDTH HEIGHT".
+func drawPicture(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 3 {
+		ts.Fatalf("usage: picture FILE WIDTH HEIGHT")
+	}
+	w, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	h, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	f, err := os.Create(ts.MkAbs(args[0]))
+	ts.Check(err)
+	ts.Check(png.Encode(f, image.NewGray(image.Rect(0, 0, w, h))))
+	ts.Check(f.Close())
 }
 
 // TestExitCodes: done, failed and wrong use are told apart.

@@ -25,6 +25,7 @@ func (h *house) table() call.Table {
 		opDues:       call.Answer(h.askDues),
 		opExplain:    call.Answer(h.askExplain),
 		opRecord:     call.Answer(h.askRecord),
+		opPhoto:      call.Answer(h.askPhoto),
 		opFeeds:      call.Answer(h.askFeeds),
 		opFeedMake:   call.Answer(h.askFeedMake),
 		opFeedRotate: call.Answer(h.askFeedRotate),
@@ -55,6 +56,7 @@ const (
 	opDues       = "dues"
 	opExplain    = "explain"
 	opRecord     = "record"
+	opPhoto      = "photo"
 	opFeeds      = "feeds"
 	opFeedMake   = "feed.make"
 	opFeedRotate = "feed.rotate"
@@ -382,13 +384,34 @@ type noArgs struct{}
 
 type verifyAnswer struct {
 	Records  map[vent.Kind]int `json:"records"`
-	Problems []string          `json:"problems"`
+	Problems []string          `json:"problems"` // of the data file
 	More     int               `json:"more,omitempty"`
+	// Photos counts the photos that findings name; PhotoProblems tells of those that are missing or damaged, Unnamed of files
+	// that no finding names, which do no harm.
+	Photos        int      `json:"photos"`
+	PhotoProblems []string `json:"photo_problems"`
+	Unnamed       []string `json:"photos_unnamed,omitempty"`
 }
 
 func (h *house) askVerify(context.Context, call.Request, noArgs) (verifyAnswer, error) {
 	r := h.store.Verify()
-	return verifyAnswer{Records: r.Records, Problems: append([]string{}, r.Problems...), More: r.More}, nil
+	out := verifyAnswer{Records: r.Records, Problems: append([]string{}, r.Problems...), More: r.More, PhotoProblems: []string{}}
+	if len(r.Problems) > 0 {
+		return out, nil // what it says of photos is not to be trusted
+	}
+	photos, err := h.desk.VerifyPhotos()
+	out.Photos, out.Unnamed = photos.Photos, photos.Unnamed
+	out.PhotoProblems = append(out.PhotoProblems, photos.Problems...)
+	return out, err
+}
+
+type photoArgs struct {
+	Name string `json:"name"` // of the file, as its owner knows it
+}
+
+// askPhoto keeps a photo, whose bytes are handed over, and gives how a finding names it.
+func (h *house) askPhoto(_ context.Context, r call.Request, a photoArgs) (vent.Photo, error) {
+	return h.desk.PutPhoto(r.In, a.Name)
 }
 
 type eraseArgs struct {
