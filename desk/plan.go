@@ -58,6 +58,7 @@ func (d *Desk) tryPlanRun(tx *store.Tx, run vent.Run, by vent.Subject) (c store.
 		if err := wakeForStop(tx, p); err != nil {
 			return c, err
 		}
+		d.kick(JobVisits) // somebody has to come soon
 	}
 	if run.Shape == vent.Branch && by.Kind != vent.KindOperator { // its loads and its lint pass through the riser
 		err = tx.Replan(run.ParentID, "a branch changed")

@@ -264,6 +264,11 @@ func AppointmentsBehind(tx *Tx, unit vent.ID) iter.Seq2[vent.Appointment, error]
 // BookedFor gives the appointment that a due is booked or held for: its reminders rest until that is over. ok is false for none.
 // A hold that ran out counts for nothing.
 func BookedFor(tx *Tx, due vent.ID) (a vent.Appointment, ok bool, err error) {
+	return BookedAt(tx, due, tx.now)
+}
+
+// BookedAt is BookedFor at another moment: a transaction that only reads has none of its own.
+func BookedAt(tx *Tx, due vent.ID, now vent.Instant) (a vent.Appointment, ok bool, err error) {
 	for a, err := range AppointmentsAbout(tx, due) {
 		if err != nil {
 			return a, false, err
@@ -275,7 +280,7 @@ func BookedFor(tx *Tx, due vent.ID) (a vent.Appointment, ok bool, err error) {
 		if err != nil {
 			return a, false, err
 		}
-		if v.Blocks(tx.now) {
+		if v.Blocks(now) {
 			return a, true, nil
 		}
 	}

@@ -23,6 +23,7 @@ func specs(cfg config.Config) map[string]string {
 	return map[string]string{
 		desk.JobTell: cfg.Schedule.Tell, desk.JobDeliver: cfg.Schedule.Deliver,
 		desk.JobReplan: cfg.Schedule.Replan, desk.JobBackup: cfg.Schedule.Backup,
+		desk.JobVisits: cfg.Schedule.Visits,
 	}
 }
 
@@ -42,6 +43,7 @@ func (d *theDaemon) newClock(cfg config.Config) (*clockwork.Clock, error) {
 		clockwork.Job{Name: desk.JobDaily, Spec: "5 0 * * *", Run: d.daily},
 		clockwork.Job{Name: desk.JobLearn, Spec: "20 2 * * *", Run: d.learn},
 		clockwork.Job{Name: desk.JobReplan, Spec: spec[desk.JobReplan], Run: d.replan},
+		clockwork.Job{Name: desk.JobVisits, Spec: spec[desk.JobVisits], Run: d.proposeVisits},
 		clockwork.Job{Name: desk.JobTell, Spec: spec[desk.JobTell], Run: d.tell},
 		clockwork.Job{Name: desk.JobDeliver, Spec: spec[desk.JobDeliver], Run: d.deliver},
 		clockwork.Job{Name: jobBounces, Spec: "*/2 * * * *", Run: d.bounces},
@@ -77,12 +79,28 @@ func (d *theDaemon) daily(context.Context, time.Time) (time.Time, error) {
 }
 
 func (d *theDaemon) replan(ctx context.Context, _ time.Time) (time.Time, error) {
+	if err := d.house.desk.EndHolds(d.by(desk.JobReplan)); err != nil {
+		return time.Time{}, err
+	}
 	next, err := d.house.desk.EndWaivers(ctx, d.by(desk.JobReplan))
 	if err != nil {
 		return next, err
 	}
 	_, err = d.house.desk.Replan(ctx, d.by(desk.JobReplan))
 	return next, err
+}
+
+// proposeVisits plans the coming weeks where somebody makes visits.
+func (d *theDaemon) proposeVisits(ctx context.Context, _ time.Time) (time.Time, error) {
+	people, err := d.house.desk.Technicians()
+	if err != nil || len(people) == 0 {
+		return time.Time{}, err
+	}
+	p, err := d.house.desk.Propose(ctx, d.by(desk.JobVisits))
+	if p.New+p.Moved+p.Dropped > 0 {
+		d.log.Info("visits are proposed", "new", p.New, "moved", p.Moved, "kept", p.Kept, "dropped", p.Dropped, "late", len(p.Late))
+	}
+	return time.Time{}, err
 }
 
 func (d *theDaemon) learn(ctx context.Context, _ time.Time) (time.Time, error) {

@@ -174,7 +174,7 @@ func (m *model) pullIn(p *Problem) {
 	byUnit := map[vent.ID]Turnover{}
 	for _, t := range p.Turnovers {
 		if t.To == 0 {
-			t.To = t.From.AddDays(14)
+			t.To = t.From.AddDays(OpenTurnover)
 		}
 		if old, twice := byUnit[t.UnitID]; t.To > p.Today && t.To > t.From && (!twice || t.From < old.From) {
 			byUnit[t.UnitID] = t

@@ -97,6 +97,9 @@ type Visit struct {
 	Drive int `json:"drive_minutes,omitempty"`
 }
 
+// OpenTurnover is for how many days a unit is taken to stand empty where nobody knows who moves in when.
+const OpenTurnover = 14
+
 // Turnover is a unit standing empty: the best days to work in it.
 type Turnover struct {
 	UnitID vent.ID

@@ -17,6 +17,12 @@ type roads struct {
 	table   []int32 // minutes by from*len(points)+to; nil where there are too many places
 }
 
+// Minutes is how long it takes from one place to another; a place that is not known is nil.
+func (t Travel) Minutes(from, to *Place) int {
+	r := newRoads(t, []*Place{from, to})
+	return int(r.minutes(0, 1))
+}
+
 func newRoads(t Travel, places []*Place) roads {
 	r := roads{
 		points: make([][3]float64, len(places)), known: make([]bool, len(places)),
