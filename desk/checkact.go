@@ -20,7 +20,7 @@ const (
 	CheckDone   CheckDo = "done"   // it was carried out
 	CheckSkip   CheckDo = "skip"   // it is left out this time
 	CheckPutOff CheckDo = "putoff" // it comes back on a day
-	CheckSet    CheckDo = "set"    // it comes every so many months
+	CheckSet    CheckDo = "set"    // it comes every so many months; of an alarm's replacement: these are the dates on its back
 	CheckOff    CheckDo = "off"    // it is not done any more
 	CheckOn     CheckDo = "on"     // it is done again, or from now on
 )
@@ -38,7 +38,8 @@ type CheckAct struct {
 	On     vent.Date // of CheckDone: on which day; none: today
 	Until  vent.Date // of CheckPutOff
 	Months int       // of CheckSet
-	// Made and Replace are the dates on the back of a new alarm: CheckDone of an alarm's replacement needs one of them.
+	// Made and Replace are the dates on an alarm's back. An alarm's replacement needs one of them: CheckDone those of the new
+	// alarm, CheckSet those of the one that hangs there.
 	Made, Replace vent.Date
 }
 
@@ -76,6 +77,12 @@ func (d *Desk) actOnChecks(tx *store.Tx, by By, refs []string, a CheckAct) (s Ch
 	}
 	cause := vent.Subject{Kind: vent.KindSite, ID: site}
 	for _, c := range checks {
+		if a.Do == CheckSet && c.Rule == rules.CheckAlarmReplace {
+			if err := h.dateAlarm(tx, c, a); err != nil {
+				return s, err
+			}
+			continue
+		}
 		next, what, err := act(c, a, h.today)
 		if err != nil {
 			return s, err
@@ -142,14 +149,18 @@ func (h *checkHome) replaceAlarm(tx *store.Tx, c vent.Check, a CheckAct) error {
 	if c.Rule != rules.CheckAlarmReplace {
 		return nil
 	}
-	i := slices.IndexFunc(h.Appliances, func(x vent.Appliance) bool { return x.ID == c.Subject.ID })
+	i := h.alarmOf(c)
 	if i < 0 {
 		return fmt.Errorf("replace an alarm: %s: %w", c.Subject, vent.ErrNotFound)
 	}
 	alarm := h.Appliances[i]
 	alarm.Made, alarm.Replace, alarm.Installed = a.Made, a.Replace, c.LastDone
 	alarm.Maker, alarm.Model, alarm.Serial = "", "", ""
-	if err := alarmDates(alarm, h.today).Err(); err != nil {
+	p := alarmDates(alarm, h.today)
+	if by, known := faults.ReplaceBy(alarm); known && len(p) == 0 && by <= h.today {
+		p.Add("made", alarm.Made.String(), "is too long ago: such an alarm was to be replaced by %s", by)
+	}
+	if err := p.Err(); err != nil {
 		return fmt.Errorf("replace an alarm: %w", err)
 	}
 	h.Appliances[i] = alarm
@@ -164,14 +175,30 @@ func alarmDates(a vent.Appliance, today vent.Date) vent.Problems {
 		return p
 	}
 	p = a.Valid()
-	by, known := faults.ReplaceBy(a)
-	switch {
-	case !known:
+	if _, known := faults.ReplaceBy(a); !known {
 		p.Add("made", "", "is missing: look on the alarm's back for its date of manufacture, or its replacement date")
-	case by <= today:
-		p.Add("made", a.Made.String(), "is too long ago: such an alarm was to be replaced by %s", by)
 	}
 	return p
+}
+
+// dateAlarm writes down the dates on the back of the alarm that hangs there.
+func (h *checkHome) dateAlarm(tx *store.Tx, c vent.Check, a CheckAct) error {
+	i := h.alarmOf(c)
+	if i < 0 {
+		return fmt.Errorf("date an alarm: %s: %w", c.Subject, vent.ErrNotFound)
+	}
+	alarm := h.Appliances[i]
+	alarm.Made, alarm.Replace = a.Made, a.Replace
+	if err := alarmDates(alarm, h.today).Err(); err != nil {
+		return fmt.Errorf("date an alarm: %w", err)
+	}
+	h.Appliances[i] = alarm
+	return store.Appliances.Put(tx, alarm, "the dates on the alarm's back")
+}
+
+// alarmOf finds the alarm that a check is about; -1 where it is gone.
+func (h *checkHome) alarmOf(c vent.Check) int {
+	return slices.IndexFunc(h.Appliances, func(x vent.Appliance) bool { return x.ID == c.Subject.ID })
 }
 
 // Alarm is a smoke or CO alarm to be kept.

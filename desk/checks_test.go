@@ -406,6 +406,19 @@ func TestAlarmsAreReplacedByTheirDate(t *testing.T) {
 	if got := days(s); !slices.Equal(got, []string{"co_alarm 2027-12-01", "smoke_alarm 2027-05-10", "smoke_alarm 2036-11-15"}) {
 		t.Errorf("%v", got)
 	}
+	// Its date is found on its back: it is past its time already, and nobody has replaced it yet.
+	second := ""
+	for _, l := range s.Lines {
+		for _, x := range l.Items {
+			if x.Check.Rule == rules.CheckAlarmReplace && x.Appliance.ID == a.ID {
+				second = x.Ref
+			}
+		}
+	}
+	s = r.do("2027-04-12", CheckAct{Do: CheckSet, Made: theDay("2016-02-29")}, second)
+	if got := days(s); !slices.Equal(got, []string{"co_alarm 2027-12-01", "smoke_alarm 2026-02-28", "smoke_alarm 2036-11-15"}) {
+		t.Errorf("%v", got)
+	}
 	if _, _, err := r.AddAlarm(at("2027-04-10"), all.units[0].ID, Alarm{Kind: vent.Dryer}); !errors.Is(err, vent.ErrInvalid) {
 		t.Errorf("a dryer is no alarm: %v", err)
 	}

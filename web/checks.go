@@ -266,7 +266,7 @@ func (s *server) takeChecks(v visitor, sheet desk.CheckSheet, sent sentChecks) e
 	}{{"on", "date", &a.On, desk.CheckDone}, {"made", "made", &a.Made, desk.CheckDone}, {"replace", "replace_by", &a.Replace, desk.CheckDone}, {"until", "until", &a.Until, desk.CheckPutOff}}
 	for _, d := range days {
 		typed := at(d.name)
-		if typed == "" || a.Do != d.of {
+		if typed == "" || a.Do != d.of && (a.Do != desk.CheckSet || d.name == "on" || d.name == "until") {
 			continue
 		}
 		var err error
@@ -274,7 +274,7 @@ func (s *server) takeChecks(v visitor, sheet desk.CheckSheet, sent sentChecks) e
 			p.Add(d.field, typed, "is not a day: write it as YYYY-MM-DD")
 		}
 	}
-	if a.Do == desk.CheckSet {
+	if a.Do == desk.CheckSet && (at("months") != "" || a.Made == 0 && a.Replace == 0) {
 		var err error
 		if a.Months, err = strconv.Atoi(at("months")); err != nil {
 			p.Add("months", at("months"), "is not a number of months")

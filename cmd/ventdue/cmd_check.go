@@ -49,6 +49,11 @@ func (a *app) checkListCmd() *cobra.Command {
 				if asJSON {
 					return printJSON(a.Out, got)
 				}
+				if !args.All {
+					for i := range got.Sites {
+						got.Sites[i].Left = nil
+					}
+				}
 				return printChecks(a.Out, got, each || args.All)
 			})
 		}}
@@ -223,8 +228,10 @@ func (a *app) checkPutOffCmd() *cobra.Command {
 }
 
 func (a *app) checkSetCmd() *cobra.Command {
-	return a.checkDo(desk.CheckSet, "Set how often checks come", "  ventdue check set 0198f2a1 --months 2", func(c *cobra.Command, f *checkArgs) {
-		c.Flags().IntVar(&f.Months, "months", 0, "every so many months (needed)")
+	return a.checkDo(desk.CheckSet, "Set how often checks come, or by which date an alarm is replaced", "  ventdue check set 0198f2a1 --months 2\n  ventdue check set 0198f2a1 --made 2021-05-01", func(c *cobra.Command, f *checkArgs) {
+		c.Flags().IntVar(&f.Months, "months", 0, "every so many months (needed but for an alarm's replacement)")
+		dateFlag(c, &f.Made, "made", "an alarm's replacement: day of manufacture on its back")
+		dateFlag(c, &f.Replace, "replace-by", "an alarm's replacement: the maker's date on its back")
 	})
 }
 

@@ -45,7 +45,10 @@ func Load(ctx context.Context, d *desk.Desk, s Scenario) error {
 			return err
 		}
 	}
-	return p.answerFaults(s.Today)
+	if err := p.answerFaults(s.Today); err != nil {
+		return err
+	}
+	return p.keepChecks(s.Today)
 }
 
 // player puts one piece of a scenario after the other into the store.
