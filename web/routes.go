@@ -70,6 +70,11 @@ func (s *server) routes() []route {
 		pageFor(office, "POST /feeds/{id}/address", s.rotateFeed),
 		pageFor(office, "POST /feeds/{id}/revoke", s.revokeFeed),
 
+		pageFor(office, "GET /mail", s.showMail),
+		pageFor(office, "GET /people/{id}/mail", s.showMailOf),
+		pageFor(office, "GET /customers/{id}/mail", s.showMailOf),
+		pageFor(office, "POST /people/{id}/links", s.voidLinks),
+
 		founding("GET /welcome", s.showWelcome),
 		founding("POST /welcome", s.takeWelcome),
 		public("GET /welcome/code", s.showCode),

@@ -16,6 +16,7 @@ var mainWays = []struct {
 }{
 	{"due", "/", vent.Office},
 	{"feeds", "/feeds", vent.Office},
+	{"mail", "/mail", vent.Office},
 	{"import", "/import", vent.Office},
 	{"accounts", "/accounts", vent.Owner},
 	{"tokens", "/tokens", vent.Owner},

@@ -198,11 +198,11 @@ func (a *app) mailCmd() *cobra.Command {
 	c := &cobra.Command{Use: "mail", Short: "See what was and will be sent, and why", Args: exactly(),
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
 	var asJSON bool
-	why := &cobra.Command{Use: "why [PERSON]", Short: "Say what a person was told or not told, and why",
-		Long: "Say what a person was told, is to be told, or was not told, and why. PERSON is an e-mail address, a key of your own, or an id; without it, the last messages to anybody.",
+	why := &cobra.Command{Use: "why [PERSON|CUSTOMER]", Short: "Say what a person was told or not told, and why",
+		Long: "Say what a person was told, is to be told, or was not told, and why. PERSON is an e-mail address, a key of your own, or an id; CUSTOMER\nan id, a key or words of the name: all its contacts. Without it, the last messages to anybody, and whom no mail reaches.",
 		RunE: func(c *cobra.Command, args []string) error {
 			return a.with(c, func(ctx context.Context, o call.Office) error {
-				got, err := call.Ask[desk.MailHistory](ctx, o, opMailList, mailArgs{strings.Join(args, " ")}, nil)
+				got, err := call.Ask[wording.MailStory](ctx, o, opMailList, mailArgs{strings.Join(args, " ")}, nil)
 				if err != nil {
 					return err
 				}
@@ -217,21 +217,20 @@ func (a *app) mailCmd() *cobra.Command {
 	return c
 }
 
-func (a *app) printMail(got desk.MailHistory) error {
+func (a *app) printMail(got wording.MailStory) error {
 	for _, p := range got.Persons {
-		fmt.Fprintf(a.Out, "%s <%s>", plain(p.Name), plain(p.Email))
-		if p.Unreachable != "" {
-			fmt.Fprintf(a.Out, ": gets nothing, because: %s", plain(p.Unreachable))
-		} else if p.Next != 0 {
-			fmt.Fprintf(a.Out, ": looked at again %s", p.Next)
+		fmt.Fprintf(a.Out, "%s <%s>\n", plain(p.Name), plain(p.Email))
+		for _, line := range p.Says {
+			fmt.Fprintf(a.Out, "  %s\n", plain(line))
 		}
-		fmt.Fprintln(a.Out)
 	}
-	w := wording.For("", "")
 	for _, m := range got.Messages {
-		fmt.Fprintf(a.Out, "%s  %-10s  to %s, %d attempt(s)  %s\n", m.On, w.Message(m.State), plain(m.To), m.Attempts, plain(m.Answer))
-		for _, n := range m.Notices {
-			fmt.Fprintf(a.Out, "    %s (%s): %s  %s\n", plain(n.What), plain(w.Step(n.Step)), w.Notice(n.State), plain(n.Why))
+		fmt.Fprintf(a.Out, "\n%s\n", plain(m.Heading))
+		for _, line := range m.Says {
+			fmt.Fprintf(a.Out, "  %s\n", plain(line))
+		}
+		for _, line := range m.Things {
+			fmt.Fprintf(a.Out, "  - %s\n", plain(line))
 		}
 	}
 	if len(got.Messages) == 0 {

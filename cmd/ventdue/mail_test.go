@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+	"time"
 
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/vent"
 )
 
@@ -13,17 +15,18 @@ import (
 func TestMailWhySaysItInWords(t *testing.T) {
 	var out bytes.Buffer
 	a := &app{stdio: stdio{Out: &out}}
-	err := a.printMail(desk.MailHistory{Messages: []desk.ToldMessage{{
+	history := desk.MailHistory{Messages: []desk.ToldMessage{{
 		On: vent.NewDate(2026, 11, 25), To: "ana.rivera@example.com", State: vent.MessageDeferred, Attempts: 2, Answer: "451 try later",
 		Notices: []desk.ToldNotice{
 			{What: "clean Dryer vent", Step: "7_days", State: vent.NoticeWanted},
 			{What: "clean Dryer vent", Step: "14_days_late", State: vent.NoticeSuppressed, Why: "wants no mail"},
 		},
-	}}})
+	}}}
+	err := a.printMail(wording.For("en", vent.US).MailStory(history, vent.NewDate(2026, 11, 26), time.UTC))
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"to be tried again", "451 try later", "(7 days before): waits for its mail", "(14 days after the day): not sent  wants no mail"} {
+	for _, want := range []string{"to be tried again", "451 try later", "(7 days before): waits for its mail", "(14 days after the day): not sent (wants no mail)"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("%q does not say %q", out.String(), want)
 		}

@@ -4,9 +4,11 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	"ventdue/cmd/ventdue/call"
 	"ventdue/desk"
+	"ventdue/desk/wording"
 	"ventdue/notify"
 	"ventdue/vent"
 )
@@ -173,6 +175,18 @@ type mailArgs struct {
 	Person string `json:"person,omitempty"`
 }
 
-func (h *house) askMail(_ context.Context, _ call.Request, a mailArgs) (desk.MailHistory, error) {
-	return h.desk.MailHistory(a.Person, 200)
+func (h *house) askMail(_ context.Context, r call.Request, a mailArgs) (wording.MailStory, error) {
+	history, err := h.desk.MailHistory(a.Person, 200)
+	if err != nil {
+		return wording.MailStory{}, err
+	}
+	o, err := h.desk.Operator()
+	if err != nil {
+		return wording.MailStory{}, err
+	}
+	zone, err := time.LoadLocation(o.Zone)
+	if err != nil {
+		return wording.MailStory{}, err
+	}
+	return wording.For(o.Language, o.Units).MailStory(history, vent.InstantOf(r.Now).DateIn(zone), zone), nil
 }
