@@ -32,7 +32,7 @@ func named(v any) []vent.Subject {
 	case *vent.Sign:
 		return join(ids(vent.KindRun, x.RunID), ids(vent.KindFinding, x.Answered), ids(vent.KindFault, x.Released))
 	case *vent.Fault:
-		return append(ids(vent.KindFinding, x.FindingID), x.Subject)
+		return append(ids(vent.KindFinding, x.FindingID, x.ClosedWith), x.Subject)
 	case *vent.Check:
 		return append(ids(vent.KindFinding, x.Finding, x.Kept.Finding), x.Subject)
 	case *vent.Due:

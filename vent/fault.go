@@ -85,6 +85,8 @@ type Fault struct {
 	ReleasedAs string `json:"released_as,omitempty" cbor:"18,keyasint,omitempty,omitzero"`
 	// ByTool says that it follows from what is recorded, so that it is put right when the record no longer shows it.
 	ByTool bool `json:"by_tool,omitempty" cbor:"19,keyasint,omitempty,omitzero"`
+	// ClosedWith is the finding that put it right; none where somebody said so otherwise, or the record did.
+	ClosedWith ID `json:"closed_with_finding,omitzero" cbor:"20,keyasint,omitempty,omitzero"`
 }
 
 // Since is the day on which the fault's present spell began: when it was found, or last found again.

@@ -53,14 +53,14 @@ func checkSights(sights []Sight) error {
 			p.Add("by", "", "is empty: say who put %s right", s.Rule)
 		}
 		if rank(s.Kind) < 1 {
-			p.Add("kind", string(s.Kind), "is not known: use found, mended or no_more")
+			p.Add("kind", string(s.Kind), "is not known: use found, mended, no_more or taken_back")
 		}
 	}
 	return p.Err()
 }
 
-// rank orders what is said on one day: first that it is there.
-func rank(k SightKind) int { return slices.Index([]SightKind{"", Found, Mended, Gone}, k) }
+// rank orders what is said on one day: first what no longer holds, then that it is there.
+func rank(k SightKind) int { return slices.Index([]SightKind{"", TakenBack, Found, Mended, Gone}, k) }
 
 // ledger is the state of the faults while sights are taken in.
 type ledger struct {
@@ -101,6 +101,8 @@ func (l *ledger) take(s Sight) {
 	r, _ := rules.FaultByID(s.Rule)
 	i, known := l.at[s.key()]
 	switch {
+	case s.Kind == TakenBack && known:
+		l.takenBack(&l.now[i], s)
 	case s.Kind == Found && !known:
 		l.add(s, r)
 	case s.Kind == Found:
@@ -184,6 +186,7 @@ func reopen(f *vent.Fault, s Sight, on vent.Date, g rules.Grade) {
 // open takes back whatever closed a fault.
 func open(f *vent.Fault) {
 	f.State, f.Closed, f.ClosedBy, f.Why, f.Until, f.ReleasedAs = vent.FaultOpen, 0, "", "", 0, ""
+	f.ClosedWith = vent.ID{}
 }
 
 // mended puts a fault right that was there on that day. A stop fault stays until it is released; what was promised for
@@ -195,6 +198,15 @@ func (l *ledger) mended(f *vent.Fault, s Sight, r rules.Fault) {
 		f.Note = joinNotes(f.Note, fmt.Sprintf("put right on %s by %s, not yet released", s.On, s.By))
 	default:
 		closeAs(f, vent.FaultFixed, s.On, s.By, s.Note)
+		f.ClosedWith = s.Finding
+	}
+}
+
+// takenBack opens a fault again that a corrected finding had put right. It was never put right, so that no new spell begins.
+func (l *ledger) takenBack(f *vent.Fault, s Sight) {
+	if f.State == vent.FaultFixed && f.ClosedWith == s.Finding && !s.Finding.IsZero() {
+		open(f)
+		f.Note = joinNotes(f.Note, s.Note)
 	}
 }
 
@@ -210,7 +222,7 @@ func (l *ledger) gone(f *vent.Fault, s Sight) {
 }
 
 func closeAs(f *vent.Fault, state vent.FaultState, on vent.Date, by, why string) {
-	f.State, f.Closed, f.ClosedBy, f.Why, f.Until = state, on, by, why, 0
+	f.State, f.Closed, f.ClosedBy, f.Why, f.Until, f.ClosedWith = state, on, by, why, 0, vent.ID{}
 }
 
 // maxNote bounds a note that grows with every sight.

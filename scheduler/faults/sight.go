@@ -15,6 +15,8 @@ const (
 	Found  SightKind = "found"   // it is there
 	Mended SightKind = "mended"  // somebody put it right
 	Gone   SightKind = "no_more" // the record that showed it no longer does
+	// TakenBack: the finding that put it right was corrected. What the correction says follows.
+	TakenBack SightKind = "taken_back"
 )
 
 // Sight is one word on one fault: that it was found, put right, or no longer follows from the record.
@@ -106,11 +108,15 @@ func isAir(r vent.Reading) bool {
 	return r.Quantity == vent.AirSpeed || r.Quantity == vent.Static || r.Quantity == vent.Flow
 }
 
-// Unsaid gives what a corrected finding no longer says: faults that the old one showed and the new one does not.
+// Unsaid gives what a corrected finding no longer says: faults that the old one showed and the new one does not, and those that
+// the old one put right. Where the new one does so as well, its own word closes them again.
 func Unsaid(stored []vent.Fault, old vent.ID, on vent.Date, now []Sight) []Sight {
 	var out []Sight
 	for _, f := range stored {
 		k := key{f.Rule, f.Subject}
+		if f.State == vent.FaultFixed && f.ClosedWith == old && !old.IsZero() {
+			out = append(out, Sight{Kind: TakenBack, Rule: f.Rule, Subject: f.Subject, On: min(on, f.Since()), Finding: old, Note: "the finding that put it right was corrected"})
+		}
 		if old.IsZero() || f.FindingID != old || slices.ContainsFunc(now, func(s Sight) bool { return s.Kind == Found && s.key() == k }) {
 			continue
 		}
