@@ -8,6 +8,7 @@ import (
 	"ventdue/scheduler/faults"
 	"ventdue/store"
 	"ventdue/vent"
+	"ventdue/vent/airflow"
 	"ventdue/vent/rules"
 )
 
@@ -162,13 +163,7 @@ func putFault(tx *store.Tx, f vent.Fault) error {
 // finds is closed, a waiver that ended opens again, and a dryer that is gone takes its faults along, save those that
 // must be released. It gives the faults that changed. The same facts on the same day change nothing.
 func (k *docket) settle(tx *store.Tx, in scheduler.Input, out scheduler.Outlook, today vent.Date) (changed []vent.Fault, err error) {
-	troubles := make([]faults.Trouble, len(out.Troubles))
-	for i, t := range out.Troubles {
-		troubles[i] = faults.Trouble{Rule: t.Rule, On: t.On, Finding: t.Finding, Value: t.Value, Against: t.Against}
-	}
-	sights, _ := faults.ByTool(faults.Facts{
-		Run: in.Run, Dryer: in.Dryer, InLine: k.inLine, Alarms: k.alarms, Findings: in.Findings, Troubles: troubles, Today: today,
-	})
+	sights, _ := faults.ByTool(k.facts(in, out, today)) // doubts are told where somebody looks: see Doubts
 	if changed, err = k.raise(tx, sights); err != nil {
 		return nil, err
 	}
@@ -189,6 +184,40 @@ func (k *docket) settle(tx *store.Tx, in scheduler.Input, out scheduler.Outlook,
 		changed = append(changed, next)
 	}
 	return changed, nil
+}
+
+// facts is what the tool looks through by itself.
+func (k *docket) facts(in scheduler.Input, out scheduler.Outlook, today vent.Date) faults.Facts {
+	troubles := make([]faults.Trouble, len(out.Troubles))
+	for i, t := range out.Troubles {
+		troubles[i] = faults.Trouble{Rule: t.Rule, On: t.On, Finding: t.Finding, Value: t.Value, Against: t.Against}
+	}
+	return faults.Facts{Run: in.Run, Dryer: in.Dryer, InLine: k.inLine, Alarms: k.alarms, Findings: in.Findings, Edition: airflow.Edition(in.Policy.Edition), Troubles: troubles, Today: today}
+}
+
+// Doubts lists what cannot be judged of a run as it is recorded, and what is missing for it. It is empty for a run that is no
+// longer kept.
+func (d *Desk) Doubts(by By, run vent.ID) (doubts []faults.Doubt, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		r, err := store.Runs.Get(tx, run)
+		if err != nil {
+			return err
+		}
+		p, err := d.planInput(tx, r)
+		if err != nil || p.in.Run.Ended != 0 {
+			return err
+		}
+		out, err := scheduler.Plan(p.in)
+		if err != nil {
+			return err
+		}
+		_, doubts = faults.ByTool(p.docket.facts(p.in, out, vent.InstantOf(by.Now).DateIn(zoneOf(p.in.Site.Zone))))
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("what cannot be judged of run %s: %w", run, err)
+	}
+	return doubts, nil
 }
 
 // left reports whether an appliance that faults are about no longer belongs to the run.

@@ -12,6 +12,7 @@ import (
 	"ventdue/desk"
 	"ventdue/desk/wording"
 	"ventdue/scheduler"
+	"ventdue/scheduler/faults"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -150,6 +151,13 @@ type apiRunView struct {
 	FlowText string           `json:"flow_text"`         // what the picture shows, in words
 	Picture  string           `json:"picture"`           // its address (svg)
 	Sharper  string           `json:"sharper,omitempty"` // what would make the date surer
+	Doubts   []apiDoubt       `json:"doubts"`            // what cannot be judged as it is recorded
+}
+
+// apiDoubt is a fault rule that could not be judged, and what is missing for it.
+type apiDoubt struct {
+	Rule string `json:"rule"`
+	Why  string `json:"why"`
 }
 
 func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error {
@@ -174,6 +182,11 @@ func (s *server) apiRun(w http.ResponseWriter, r *http.Request, v visitor) error
 	if err != nil {
 		return err
 	}
+	doubts, err := s.desk.Doubts(s.by(v), view.Run.ID)
+	if err != nil {
+		return err
+	}
+	x.Doubts = each(doubts, func(d faults.Doubt) apiDoubt { return apiDoubt{d.Rule, d.Why} })
 	x.FlowText, x.Picture, x.Sharper = flowPicture(view, x.Flow).Text(words), s.root+flowAddress(view), words.Sharper(sharper)
 	return writeJSON(w, http.StatusOK, x)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"ventdue/store"
 	"ventdue/vent"
 )
 
@@ -52,5 +53,29 @@ func TestFlowOverTime(t *testing.T) {
 	wantText(t, view.FlowText, "119 % of the clean flow", "2 March 2026")
 	if r := h.get("/runs/0197f000-0000-7000-8000-000000000000/flow.svg"); r.status != http.StatusNotFound {
 		t.Errorf("a run that is not there: %d", r.status)
+	}
+}
+
+// What the tool cannot judge is told where somebody can mend it.
+func TestDoubtsAreTold(t *testing.T) {
+	h := newHouse(t, nil)
+	h.setOperator(vent.US)
+	d := maple()
+	id := h.add(d)[0]
+	h.update(func(tx *store.Tx) error {
+		run, err := store.Runs.Get(tx, id.run)
+		if err != nil {
+			return err
+		}
+		run.Versions[0].Route = nil
+		return store.Runs.Put(tx, run, "nobody described it")
+	})
+	page := h.page(runPath(id.run))
+	checkPage(t, "run", page)
+	wantText(t, page, "Cannot be judged as it is recorded", "nobody described the run: enter its pieces and fittings")
+	var view apiRunView
+	h.json("GET", "/api"+runPath(id.run), "", &view)
+	if len(view.Doubts) != 1 || view.Doubts[0].Rule != "code_length_over" {
+		t.Errorf("doubts %+v", view.Doubts)
 	}
 }

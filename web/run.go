@@ -37,10 +37,11 @@ type runPage struct {
 	Signs                      []notable
 	Faults                     []faultCard
 	Checks                     []checkRow
-	ChecksLink                 string // address of all recurring checks of the building; "" for whom that is not
-	Record, SiteRecord         string // addresses of the service records
-	Label, LabelText           string // address of the form for whoever lives with the dryer, and how it is written on a label
-	LabelSheet                 string // address of the label to print; "" for whoever may not
+	ChecksLink                 string   // address of all recurring checks of the building; "" for whom that is not
+	Doubts                     []string // what cannot be judged, and what is missing for it
+	Record, SiteRecord         string   // addresses of the service records
+	Label, LabelText           string   // address of the form for whoever lives with the dryer, and how it is written on a label
+	LabelSheet                 string   // address of the label to print; "" for whoever may not
 	History                    []look
 	Earlier                    string // address of the whole history; "" where it is all there
 	Trail                      []trailLine
@@ -172,6 +173,11 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	if n := len(view.Trail) - trailRows; n > 0 {
 		p.TrailMore = f.Say("page.trail.more", "n", strconv.Itoa(n))
 	}
+	doubts, err := s.desk.Doubts(s.by(v), view.Run.ID)
+	if err != nil {
+		return p, err
+	}
+	p.Doubts = each(doubts, func(d faults.Doubt) string { return f.Say("page.doubt", "rule", f.rule(d.Rule), "why", d.Why) })
 	p.Flow, err = s.flowOf(v, view)
 	return p, err
 }

@@ -179,6 +179,12 @@ func (a *app) printExplained(e explainAnswer) error {
 		fmt.Fprintf(b, "\nTo make the date surer: %s\n", e.Sharper)
 	}
 	fmt.Fprintf(b, "\nFlow over time: %s\n", plain(e.FlowText))
+	for i, d := range e.Doubts {
+		if i == 0 {
+			fmt.Fprintln(b, "\nCannot be judged as it is recorded:")
+		}
+		fmt.Fprintf(b, "  - %s\n", plain(d))
+	}
 	said := map[string]bool{}
 	for i, f := range e.Faults {
 		f.Cautions = slices.DeleteFunc(slices.Clone(f.Cautions), func(c string) bool {

@@ -205,6 +205,8 @@ type explainAnswer struct {
 	Faults   []faultLine    `json:"faults"` // open and put off
 	// Sharper is what would move the cleaning's date most, if it were found out today; "" where nothing would.
 	Sharper string `json:"sharper,omitempty"`
+	// Doubts is what cannot be judged as it is recorded, and what is missing for it.
+	Doubts []string `json:"doubts,omitempty"`
 
 	Flow     scheduler.Course `json:"flow"`              // over time: what the picture is drawn from
 	FlowText string           `json:"flow_text"`         // what the picture shows, in words
@@ -249,6 +251,13 @@ func (h *house) askExplain(_ context.Context, r call.Request, a runArgs) (explai
 		return out, err
 	}
 	out.Faults = faultLinesOf(faults)
+	doubts, err := h.desk.Doubts(by(r), id)
+	if err != nil {
+		return out, err
+	}
+	for _, d := range doubts {
+		out.Doubts = append(out.Doubts, d.Rule+": "+d.Why)
+	}
 	sharper, err := h.desk.Sharpen(by(r), id)
 	if err != nil {
 		return out, err

@@ -6,6 +6,7 @@ import "maps"
 func init() { maps.Copy(english, englishBench) }
 
 var englishBench = map[string]string{
+	"page.doubts": "Cannot be judged as it is recorded", "page.doubt": "{rule}: {why}.",
 	"page.bench": "The dryer itself: what was wrong, and checks of its parts", "page.field.symptom": "What was wrong with the dryer", "page.symptom.": "it ran as it should",
 	"page.bench.healthy": "Sound: {healthy} ({by}).", "page.bench.plate": "By its plate {ohms}.",
 	"page.bench.result": "Result", "page.bench.none": "not recorded", "page.bench.reading": "Reading",

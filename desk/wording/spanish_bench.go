@@ -5,6 +5,7 @@ import "maps"
 func init() { maps.Copy(spanish, spanishBench) }
 
 var spanishBench = map[string]string{
+	"page.doubts": "No se puede juzgar con lo anotado", "page.doubt": "{rule}: {why}.",
 	"page.bench": "La secadora misma: qué fallaba y revisión de sus piezas", "page.field.symptom": "Qué le pasaba a la secadora", "page.symptom.": "funcionaba como debe",
 	"page.bench.healthy": "En buen estado: {healthy} ({by}).", "page.bench.plate": "Según su placa, {ohms}.",
 	"page.bench.result": "Resultado", "page.bench.none": "sin anotar", "page.bench.reading": "Medición",
