@@ -11,6 +11,7 @@ import (
 	"ventdue/scheduler/visits"
 	"ventdue/store"
 	"ventdue/vent"
+	"ventdue/vent/rules"
 )
 
 // widest is by how many days before its day a due can open at most: how far beyond the last day to look for dues.
@@ -126,6 +127,9 @@ func (c *visitCase) job(d vent.Due, site vent.Site) (j visits.Job, err error) {
 		j.Roof = j.Roof || run.Current().RoofOutlet
 	case vent.KindAppliance:
 		dryer = d.Subject.ID
+	case vent.KindSite: // a round of recurring checks, all of one line
+		r, _ := rules.CheckByID(d.Reason.Rule)
+		j.Gas = r.By == rules.Licensed
 	}
 	if !dryer.IsZero() {
 		a, err := store.Appliances.Get(c.tx, dryer)
