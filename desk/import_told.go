@@ -27,8 +27,11 @@ func (m *matching) countTold() {
 		}
 	}
 	for id := range concerned {
-		e, err := m.d.errandFor(m.tx, id)
-		if err == nil && len(e.notices) > 0 { // with an error Tell sets the person aside and says so
+		l, err := m.d.listener(m.tx, id)
+		if err != nil { // Tell sets the person aside and says so
+			continue
+		}
+		if e, err := l.reminders(); err == nil && len(e.notices) > 0 {
 			m.report.Told++
 		}
 	}

@@ -123,29 +123,32 @@ type Untold struct {
 // Untold gives the customers with open dues of whom nobody can be told, at most max of them, and how many there are.
 func (d *Desk) Untold(by By, max int) (list []Untold, total int, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
-		list, total = nil, 0
-		today := vent.InstantOf(by.Now).DateIn(zoneOf(operator(tx).Zone))
-		for c, err := range store.Customers.All(tx) {
-			if err != nil {
-				return err
-			}
-			if c.Ended != 0 && c.Ended <= today {
-				continue
-			}
-			why, told, err := contactable(tx, c)
-			if err != nil {
-				return err
-			}
-			if told || !anyDue(tx, c.ID) {
-				continue
-			}
-			if total++; len(list) < max {
-				list = append(list, Untold{Customer: c, Why: why})
-			}
-		}
-		return nil
+		list, total, err = untold(tx, vent.InstantOf(by.Now).DateIn(zoneOf(operator(tx).Zone)), max)
+		return err
 	})
 	return list, total, err
+}
+
+func untold(tx *store.Tx, today vent.Date, max int) (list []Untold, total int, err error) {
+	for c, err := range store.Customers.All(tx) {
+		if err != nil {
+			return nil, 0, err
+		}
+		if ended(c, today) {
+			continue
+		}
+		why, told, err := contactable(tx, c)
+		if err != nil {
+			return nil, 0, err
+		}
+		if told || !anyDue(tx, c.ID) {
+			continue
+		}
+		if total++; len(list) < max {
+			list = append(list, Untold{Customer: c, Why: why})
+		}
+	}
+	return list, total, nil
 }
 
 // contactable reports whether any contact of a customer can be reminded, and why the first one cannot.
@@ -159,6 +162,9 @@ func contactable(tx *store.Tx, c vent.Customer) (why string, ok bool, err error)
 			return "", false, err
 		}
 		reason := reachableFor(p, classReminder)
+		if reason == "" && !p.Wants(string(vent.NoticeRunDue)) {
+			reason = "asked not to be reminded"
+		}
 		if reason == "" {
 			return "", true, nil
 		}

@@ -12,7 +12,7 @@ import (
 	"ventdue/vent"
 )
 
-// Reminder is what a reminder message has to say, to whom.
+// Reminder is what a message has to say, to whom.
 type Reminder struct {
 	Message  vent.Message
 	Person   vent.Person
@@ -25,12 +25,35 @@ type Reminder struct {
 // Stop reports whether it says that nobody uses a dryer, past everything that holds reminders back.
 func (r Reminder) Stop() bool { return r.Message.Class == classStop }
 
-// ReminderItem is one due with the step at which it is told.
+// ReminderItem is one thing that is told, with the step at which it is. What a kind has no use for is zero.
 type ReminderItem struct {
+	Kind vent.NoticeKind
+	Step vent.Step
 	DueView
-	Dryer vent.Appliance // zero where it is not known
-	Step  vent.Step
-	Fault vent.Fault // of a stop
+	Dryer   vent.Appliance // zero where it is not known
+	Visit   *VisitItem     // of the kinds about visits
+	Record  *RecordItem    // of NoticeRecord
+	Summary *Summary       // of NoticeSummary
+	Fault   vent.Fault     // of a stop
+}
+
+// day is what items are put in order by.
+func (i ReminderItem) day() vent.Date {
+	switch {
+	case i.Visit != nil:
+		return i.Visit.Visit.On
+	case i.Record != nil:
+		return i.Record.Finding.Date
+	}
+	return i.Due.Day
+}
+
+// start is when a visit begins, in minutes after midnight.
+func (i ReminderItem) start() int {
+	if i.Visit == nil {
+		return 0
+	}
+	return i.Visit.Part.Start
 }
 
 // Letter is a composed message: whole, as it goes out.
@@ -127,55 +150,72 @@ func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Mess
 	if m.Unknowns > 0 && m.To != person.Email {
 		return end(tx, m, vent.MessageSuppressed, "the address changed to "+person.Email)
 	}
-	customers, err := store.Collect(store.CustomersOf(tx, person.ID))
+	l, err := d.listener(tx, person.ID)
 	if err != nil {
 		return m, err
 	}
-	zone, err := personZone(tx, person, customers)
-	if err != nil {
-		return m, err
-	}
-	if later, err := d.postpone(tx, m, zone); err != nil || later.NotFor > tx.Now() {
+	if later, err := l.postpone(m); err != nil || later.NotFor > tx.Now() {
 		return later, err
 	}
-	r := Reminder{Person: person, Operator: operator(tx), Written: tx.Now(), Today: tx.Now().DateIn(zone)}
-	return d.attempt(tx, m, r, compose)
+	return l.attempt(m, compose)
 }
 
 // postpone moves a message to the next moment at which its person may be mailed: inside the window, on a day on
-// which no other message of the class went to them. Now is such a moment where NotFor is not after it.
+// which no other message of the class went to them where the class goes once a day, and within the day's limits. Now is
+// such a moment where NotFor is not after it.
 //
-// Invariant: at most one message of a class can arrive on one local day. A stop alone is not held back.
-func (d *Desk) postpone(tx *store.Tx, m vent.Message, zone *time.Location) (vent.Message, error) {
-	if m.Class == classStop { // nothing holds it back
-		m.On, m.NotFor = tx.Now().DateIn(zone), tx.Now()
+// Invariant: at most one message of a daily class can arrive on one local day. A stop alone is not held back.
+func (l *listener) postpone(m vent.Message) (vent.Message, error) {
+	how := mannerOf(m.Class)
+	if how.atOnce {
+		m.On, m.NotFor = l.today, l.tx.Now()
 		return m, nil
 	}
-	had, err := dayTaken(tx, m, tx.Now().DateIn(zone))
+	had, full, err := l.dayTaken(m, how)
 	if err != nil {
 		return m, err
 	}
-	taken := func(on vent.Date) bool { return had && on == tx.Now().DateIn(zone) }
-	m.On, m.NotFor = d.Policy().Cadence.Slot(tx.Now(), zone, taken, spread(m.PersonID))
+	if full && !had {
+		m.Held = l.today
+	}
+	taken := func(on vent.Date) bool { return (had || full) && on == l.today || how.rests && l.policy.QuietOn(on) }
+	m.On, m.NotFor = l.policy.Slot(l.tx.Now(), l.zone, taken, how.place(m.PersonID))
 	return m, nil
 }
 
-// dayTaken reports whether another message like m went out on the day.
-func dayTaken(tx *store.Tx, m vent.Message, on vent.Date) (bool, error) {
-	for other, err := range store.MessagesOn(tx, m.PersonID, on) {
+// dayTaken reports whether today has had a message of m's daily class, and whether a limit of mails is reached. What has been
+// tried before was counted then.
+func (l *listener) dayTaken(m vent.Message, how manner) (had, full bool, err error) {
+	today := 0
+	for other, err := range store.MessagesOn(l.tx, m.PersonID, l.today) {
 		if err != nil {
-			return false, err
+			return false, false, err
 		}
-		if other.ID != m.ID && other.Class == m.Class && other.Channel == m.Channel && other.MayHaveArrived() {
-			return true, nil
+		if other.ID == m.ID || other.Channel != m.Channel || !other.MayHaveArrived() {
+			continue
 		}
+		if mannerOf(other.Class).counted {
+			today++
+		}
+		had = had || how.daily && other.Class == m.Class
 	}
-	return false, nil
+	p := l.policy
+	full = how.counted && (p.PerPerson > 0 && today >= p.PerPerson ||
+		p.PerDay > 0 && m.Attempts == 0 && l.tx.Tally(tallyMails, officeDay(l.tx)) >= p.PerDay)
+	return had, full, nil
 }
 
+// tallyMails counts the messages of a day at the office that count toward its limit.
+const tallyMails = "mails"
+
+// officeDay gives the day at the operator's office.
+func officeDay(tx *store.Tx) vent.Date { return tx.Now().DateIn(zoneOf(operator(tx).Zone)) }
+
 // attempt writes the message, unless it is frozen, and claims it. A message in which nothing is true any more is dropped.
-func (d *Desk) attempt(tx *store.Tx, m vent.Message, r Reminder, compose Compose) (_ vent.Message, err error) {
-	if r.Items, err = d.review(tx, m, r.Today); err != nil {
+func (l *listener) attempt(m vent.Message, compose Compose) (_ vent.Message, err error) {
+	tx := l.tx
+	r := Reminder{Person: l.person, Operator: l.operator, Written: tx.Now(), Today: l.today}
+	if r.Items, err = l.review(m); err != nil {
 		return m, err
 	}
 	if len(r.Items) == 0 {
@@ -191,43 +231,57 @@ func (d *Desk) attempt(tx *store.Tx, m vent.Message, r Reminder, compose Compose
 	}
 	if m.Attempts++; m.Attempts == 1 {
 		m.First, m.Expires = tx.Now(), tx.Now().Add(cadence.GiveUpAfter)
+		if mannerOf(m.Class).counted {
+			if err := tx.Count(tallyMails, officeDay(tx)); err != nil {
+				return m, err
+			}
+		}
 	}
 	m.State, m.Last, m.NotFor = vent.MessageClaimed, tx.Now(), tx.Now().Add(cadence.SecondLook)
 	return m, nil
 }
 
 // review looks at a message's notices once more and gives those that are still true. The others are dropped from one
-// that is not frozen.
-func (d *Desk) review(tx *store.Tx, m vent.Message, today vent.Date) (items []ReminderItem, err error) {
-	g := newGuide(tx)
+// that is not frozen, and those that the person does not want any more are held back.
+func (l *listener) review(m vent.Message) (items []ReminderItem, err error) {
+	g := newGuide(l.tx)
+	frozen := m.Unknowns > 0
 	for _, id := range m.Notices {
-		n, err := store.Notices.Get(tx, id)
+		n, err := store.Notices.Get(l.tx, id)
 		if err != nil {
 			return nil, err
 		}
 		if !carries(m, n) {
 			continue
 		}
-		item, why, err := d.stillTrue(tx, g, n, today)
+		item, why, err := l.stillTrue(g, n)
 		if err != nil {
 			return nil, err
 		}
-		if why == "" {
+		_, paused := l.paused()
+		unwilling := !wants(l.person, n.Kind) || paused && classOf(n.Kind) == classReminder
+		moved := frozen && item.Visit != nil && (n.Day != item.day() || n.Start != item.start()) // it must not be told as it was
+		if why == "" && !unwilling && !moved {
 			items = append(items, item)
 		}
-		if m.Unknowns > 0 {
+		if frozen {
 			continue
 		}
-		if why != "" {
-			n.State, n.Why, n.Settled = vent.NoticeDropped, why, tx.Now()
-		} else {
-			n.Day = item.Due.Day
+		switch {
+		case unwilling:
+			n.State, n.Why, n.Settled = vent.NoticeSuppressed, "asked not to be told of this, or for a pause", l.tx.Now()
+		case why != "":
+			n.State, n.Why, n.Settled = vent.NoticeDropped, why, l.tx.Now()
+		default:
+			n.Day, n.Start = item.day(), item.start()
 		}
-		if err := store.Notices.Put(tx, n, ""); err != nil {
+		if err := store.Notices.Put(l.tx, n, ""); err != nil {
 			return nil, err
 		}
 	}
-	slices.SortStableFunc(items, func(a, b ReminderItem) int { return cmp.Compare(a.Due.Day, b.Due.Day) })
+	slices.SortStableFunc(items, func(a, b ReminderItem) int {
+		return cmp.Or(cmp.Compare(a.day(), b.day()), cmp.Compare(a.start(), b.start()))
+	})
 	return items, nil
 }
 
@@ -237,10 +291,25 @@ func carries(m vent.Message, n vent.Notice) bool {
 	return n.State == vent.NoticeWanted && n.MessageID == m.ID
 }
 
-// stillTrue looks at a notice once more: why it must not be told any more, or what there is to tell. It asks what errandFor
+// stillTrue looks at a notice once more: why it must not be told any more, or what there is to tell. It asks what Tell
 // asked: what it finds untrue is not wanted again.
-func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date) (item ReminderItem, why string, err error) {
-	due, err := store.Dues.Get(tx, n.Key.Thing.ID)
+func (l *listener) stillTrue(g *guide, n vent.Notice) (item ReminderItem, why string, err error) {
+	switch n.Key.Thing.Kind {
+	case vent.KindAppointment:
+		item, why, err = l.visitStillTrue(g, n)
+	case vent.KindFinding:
+		item, why, err = l.recordStillTrue(g, n)
+	case vent.KindPerson:
+		item, why, err = l.summaryStillTrue(n)
+	default:
+		item, why, err = l.dueStillTrue(g, n)
+	}
+	item.Kind, item.Step = n.Kind, n.Key.Step
+	return item, why, err
+}
+
+func (l *listener) dueStillTrue(g *guide, n vent.Notice) (item ReminderItem, why string, err error) {
+	due, err := store.Dues.Get(l.tx, n.Key.Thing.ID)
 	switch {
 	case errors.Is(err, vent.ErrNotFound):
 		return item, "what it was about is gone", nil
@@ -253,27 +322,34 @@ func (d *Desk) stillTrue(tx *store.Tx, g *guide, n vent.Notice, today vent.Date)
 	case due.Arm != n.Key.Arm:
 		return item, "the date has moved", nil
 	case n.Kind == vent.NoticeStop:
-		return stopStillTrue(tx, g, n, due, today)
+		return stopStillTrue(l.tx, g, n, due, l.today)
 	case isStopDue(due):
 		return item, "it is told as a stop by now", nil
-	case d.Policy().Cadence.StepOn(due, today) != n.Key.Step:
-		return item, "another step of the reminders is due by now", nil
 	}
-	customer, err := remembered(tx, g.customers, store.Customers, due.CustomerID)
+	customer, err := remembered(l.tx, g.customers, store.Customers, due.CustomerID)
 	switch {
 	case err != nil:
 		return item, "", err
-	case ended(customer, today):
+	case ended(customer, l.today):
 		return item, customer.Name + " is no longer served", nil
 	case !slices.Contains(customer.Persons, n.Key.PersonID):
 		return item, "is no longer a contact of " + customer.Name, nil
 	}
-	return itemOf(tx, g, due, n.Key.Step)
+	m, err := l.matter(due, customer)
+	if err != nil {
+		return item, "", err
+	}
+	switch s := m.On(l.today); {
+	case s.Why != "":
+		return item, s.Why, nil
+	case s.Step != n.Key.Step:
+		return item, "another step of the reminders is due by now", nil
+	}
+	return itemOf(l.tx, g, due)
 }
 
 // itemOf gathers what a mail says of a due.
-func itemOf(tx *store.Tx, g *guide, due vent.Due, step vent.Step) (item ReminderItem, why string, err error) {
-	item.Step = step
+func itemOf(tx *store.Tx, g *guide, due vent.Due) (item ReminderItem, why string, err error) {
 	if item.DueView, err = g.due(due); err != nil {
 		return item, "", err
 	}

@@ -71,11 +71,15 @@ func (d *Desk) record(by By, f vent.Finding, old vent.ID) (out Recorded, err err
 				return err
 			}
 		}
+		if err := d.tellRecord(tx, run, out.Finding); err != nil {
+			return err
+		}
 		out.Dues, err = store.Collect(store.OpenDuesOf(tx, vent.Subject{Kind: vent.KindRun, ID: run.ID}))
 		return err
 	})
 	if err == nil && !out.Known {
 		d.kick(JobTell)
+		d.kick(JobDeliver) // it knows anew when to come again
 	}
 	return out, err
 }

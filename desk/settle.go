@@ -107,18 +107,11 @@ func end(tx *store.Tx, m vent.Message, state vent.MessageState, answer string) (
 		if err := store.Notices.Put(tx, n, ""); err != nil {
 			return m, err
 		}
-		if n.State == vent.NoticeSent {
-			moved, err := store.NoteTold(tx, n.Key.Thing.ID, n.Key.Arm, n.Day)
-			if err != nil {
-				return m, err
-			}
-			again = again || moved
-			if n.Kind == vent.NoticeStop {
-				if err := noteStopTold(tx, n); err != nil {
-					return m, err
-				}
-			}
+		moved, err := noteSent(tx, n)
+		if err != nil {
+			return m, err
 		}
+		again = again || moved
 	}
 	if again {
 		if err := tx.WakeBy(store.WakeTell, m.PersonID, tx.Now()); err != nil {
@@ -126,6 +119,23 @@ func end(tx *store.Tx, m vent.Message, state vent.MessageState, answer string) (
 		}
 	}
 	return m, tx.Note(vent.Subject{Kind: vent.KindPerson, ID: m.PersonID}, trail(m))
+}
+
+// noteSent notes what follows from a notice that was sent; again says that the person is to be looked at once more.
+func noteSent(tx *store.Tx, n vent.Notice) (again bool, err error) {
+	if n.State != vent.NoticeSent {
+		return false, nil
+	}
+	switch n.Key.Thing.Kind {
+	case vent.KindAppointment:
+		return true, nil // it may have moved while the mail was on its way
+	case vent.KindDue:
+		again, err = store.NoteTold(tx, n.Key.Thing.ID, n.Key.Arm, n.Day)
+	}
+	if err == nil && n.Kind == vent.NoticeStop {
+		err = noteStopTold(tx, n)
+	}
+	return again, err
 }
 
 // noticeState gives how the notices end that a message carried to its own end.

@@ -2,21 +2,15 @@ package desk
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
-	"ventdue/scheduler/cadence"
 	"ventdue/scheduler/faults"
 	"ventdue/store"
 	"ventdue/vent"
 )
-
-// classStop is the class of messages that say: do not use the dryer. They leave at any hour, beside any reminder, past any
-// "no more mails", once a day until the person's role has acknowledged or the dryer is released.
-const classStop = "stop"
 
 // stopDue is an open stop of which a person must be told, with the roles in which they must.
 type stopDue struct {
@@ -36,53 +30,36 @@ func (s stopDue) unheard() bool {
 // spell begins the steps of the fault's present spell: one that was released and came back is told anew.
 func (s stopDue) spell() string { return fmt.Sprintf("stop_%d_", len(s.fault.Again)+1) }
 
-// stopErrand looks at one person for the stops that they must be told of now. It only reads.
-func (d *Desk) stopErrand(tx *store.Tx, id vent.ID) (e errand, err error) {
-	p, err := store.Persons.Get(tx, id)
-	if errors.Is(err, vent.ErrNotFound) {
+// stops looks for the stops that they must be told of now: at any hour, beside any reminder, past any "no more mails", once a
+// day until the person's role has acknowledged or the dryer is released. It only reads.
+func (l *listener) stops() (e errand, err error) {
+	if reachableFor(l.person, classStop) != "" {
 		return errand{}, nil
 	}
-	if err != nil || reachableFor(p, classStop) != "" {
-		return errand{}, err
-	}
-	customers, err := store.Collect(store.CustomersOf(tx, p.ID))
+	stops, err := stopsFor(l.tx, l.person, l.today)
 	if err != nil {
 		return errand{}, err
 	}
-	zone, err := personZone(tx, p, customers)
-	if err != nil {
-		return errand{}, err
-	}
-	today := tx.Now().DateIn(zone)
-	stops, err := stopsFor(tx, p, today)
-	if err != nil {
-		return errand{}, err
-	}
-	opens := d.Policy().Cadence.Opens
+	before := notices{}
+	var wanted []vent.Notice
 	for _, s := range stops {
-		now, err := tellNow(tx, p.ID, s, today, zone, opens)
+		now, err := tellNow(l.tx, l.person.ID, s, l.today, l.zone, l.policy.Opens)
 		if err != nil {
 			return errand{}, err
 		}
 		if now {
-			if e.message.ID.IsZero() {
-				if e.message, err = stopMessageFor(tx, p.ID, today); err != nil {
-					return errand{}, err
-				}
-			}
-			k := noticeKeyFor(p.ID, s.due, vent.Step(s.spell()+today.String()))
-			before := notices{}
-			if before.find(tx, k, &err); err != nil {
+			k := noticeKeyFor(l.person.ID, s.due, vent.Step(s.spell()+l.today.String()))
+			if before.find(l.tx, k, &err); err != nil {
 				return errand{}, err
 			}
-			e.add(tx, k, vent.NoticeStop, s.due.Day, before)
+			wanted = append(wanted, vent.Notice{Key: k, Kind: vent.NoticeStop, Day: s.due.Day})
 		}
-		e.next = vent.InstantOf(today.AddDays(1).At(opens, zone))
-		if at := vent.InstantOf(today.At(opens, zone)); at > tx.Now() {
+		e.next = vent.InstantOf(l.today.AddDays(1).At(l.policy.Opens, l.zone))
+		if at := vent.InstantOf(l.today.At(l.policy.Opens, l.zone)); at > l.tx.Now() {
 			e.next = at
 		}
 	}
-	return e, nil
+	return e, l.fill(&e, classStop, wanted, before)
 }
 
 // tellNow reports whether a stop is to be told at this moment: at once for the first time, then each day when the window
@@ -104,17 +81,6 @@ func tellNow(tx *store.Tx, person vent.ID, s stopDue, today vent.Date, zone *tim
 		}
 	}
 	return last == 0 || last < today && tx.Now() >= vent.InstantOf(today.At(opens, zone)), nil
-}
-
-// stopMessageFor gives the message that takes a person's stops: the one that still waits, else a new one for now.
-func stopMessageFor(tx *store.Tx, person vent.ID, today vent.Date) (vent.Message, error) {
-	for m, err := range store.MessagesTo(tx, person) {
-		if err != nil || m.Class == classStop && m.Channel == vent.ByMail && m.Waits() {
-			return m, err
-		}
-	}
-	return vent.Message{ID: tx.NewID(), PersonID: person, On: today, Channel: vent.ByMail, Class: classStop,
-		State: vent.MessagePending, Created: tx.Now(), NotFor: tx.Now(), Expires: tx.Now().Add(cadence.GiveUpAfter)}, nil
 }
 
 // stopsFor gives the open stops of which a person must be told and has not acknowledged: as contact of the customer, as
@@ -287,7 +253,7 @@ func stopStillTrue(tx *store.Tx, g *guide, n vent.Notice, due vent.Due, today ve
 	if i < 0 || !strings.HasPrefix(string(n.Key.Step), stops[i].spell()) {
 		return item, "it was released or acknowledged, or is no longer theirs", nil
 	}
-	item, why, err = itemOf(tx, g, due, n.Key.Step)
+	item, why, err = itemOf(tx, g, due)
 	if err == nil {
 		item.Fault = stops[i].fault
 	}

@@ -258,8 +258,9 @@ func (y *year) nothingLost() {
 					return err
 				}
 				today := vent.InstantOf(y.Now).DateIn(r.zone)
-				step := cadence.Default().StepOn(d, today)
-				if step != cadence.Default().StepOn(d, today-1) {
+				m := cadence.Matter{Due: d, Ladder: cadence.Default().ByVisit}
+				step := m.On(today).Step
+				if step != m.On(today-1).Step {
 					continue // its morning is still to come
 				}
 				if c.Ended != 0 || r.silent || p.Undeliverable != "" || step == "" || !slices.Contains(c.Persons, r.id) {

@@ -37,7 +37,7 @@ func wakeAll(tx *Tx, persons []vent.ID) error {
 }
 
 func customerChanged(tx *Tx, was, is *vent.Customer) error {
-	if !slices.Equal(was.Persons, is.Persons) || was.Ended != is.Ended {
+	if !slices.Equal(was.Persons, is.Persons) || was.Ended != is.Ended || !slices.Equal(was.Reminders, is.Reminders) {
 		if err := wakeAll(tx, slices.Concat(was.Persons, is.Persons)); err != nil {
 			return err
 		}

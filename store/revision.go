@@ -87,6 +87,21 @@ func (tx *Tx) SetMark(name string, at vent.Instant) error {
 	return tx.put(metaBucket, []byte("mark."+name), key{}.instant(at))
 }
 
+// Tally gives how often something was counted on a day; 0 once another day was counted.
+func (tx *Tx) Tally(name string, on vent.Date) int {
+	b := tx.get(metaBucket, []byte("tally."+name))
+	if len(b) != 12 || vent.Date(binary.BigEndian.Uint32(b)) != on {
+		return 0
+	}
+	return int(binary.BigEndian.Uint64(b[4:]))
+}
+
+// Count counts something once more on a day. Another day begins at one.
+func (tx *Tx) Count(name string, on vent.Date) error {
+	n := tx.Tally(name, on) + 1
+	return tx.put(metaBucket, []byte("tally."+name), binary.BigEndian.AppendUint64(key{}.date(on), uint64(n)))
+}
+
 var secretKey = []byte("secret")
 
 // Secret gives the installation's own key for signing links; nil until SetSecret.

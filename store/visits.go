@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 	"time"
 
 	"ventdue/vent"
@@ -115,7 +116,10 @@ func SetVisit(tx *Tx, v vent.Visit, what string) (vent.Visit, error) {
 	if before.on == after.on && before.zone == after.zone && before.site == after.site && before.status == after.status {
 		return v, nil
 	}
-	return v, raiseParts(tx, v)
+	if err := raiseParts(tx, v); err != nil {
+		return v, err
+	}
+	return v, wakeForParts(tx, v)
 }
 
 // raiseVisit writes a visit of which calendars show something else than before.
@@ -151,6 +155,39 @@ func raiseParts(tx *Tx, v vent.Visit) error {
 	return nil
 }
 
+// wakeForParts has the clock look now at everybody who is told of a visit.
+func wakeForParts(tx *Tx, v vent.Visit) error {
+	for a, err := range AppointmentsOf(tx, v.ID) {
+		if err == nil {
+			err = wakeForVisit(tx, a)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// wakeForVisit has the clock look now at everybody who is told of an appointment: the customer's contacts and those who live
+// behind the door, now or later. A table cannot do it by itself: units, whose names appointments show, lead back to it.
+func wakeForVisit(tx *Tx, a vent.Appointment) error {
+	customer, err := Customers.Get(tx, a.CustomerID)
+	if err != nil && !errors.Is(err, vent.ErrNotFound) {
+		return err
+	}
+	who := slices.Clone(customer.Persons)
+	unit, err := Units.Get(tx, a.UnitID)
+	if err != nil && !errors.Is(err, vent.ErrNotFound) {
+		return err
+	}
+	for _, o := range unit.Occupancies {
+		if !o.PersonID.IsZero() {
+			who = append(who, o.PersonID)
+		}
+	}
+	return wakeAll(tx, who)
+}
+
 // SetAppointment writes an appointment as it is to be, in the way of SetVisit. It keeps its UID when it goes to another visit.
 func SetAppointment(tx *Tx, a vent.Appointment, what string) (vent.Appointment, error) {
 	was, err := Appointments.Get(tx, a.ID)
@@ -183,6 +220,9 @@ func SetAppointment(tx *Tx, a vent.Appointment, what string) (vent.Appointment, 
 		tx.raise(a.ID) // its first appearance: whatever else changes now belongs to it
 	}
 	if err := Appointments.Put(tx, a, what); err != nil {
+		return a, err
+	}
+	if err := wakeForVisit(tx, a); err != nil {
 		return a, err
 	}
 	if before == after && was.VisitID == a.VisitID || after.status == hidden {

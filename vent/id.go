@@ -3,6 +3,7 @@ package vent
 import (
 	"encoding/hex"
 	"fmt"
+	"time"
 )
 
 // ID names one stored record. It is a UUID (RFC 9562, version 7 where this program makes it: ordered by time
@@ -41,6 +42,15 @@ func ParseID(s string) (ID, error) {
 		return ID{}, fmt.Errorf("id %q is not a UUID: %w", s, err)
 	}
 	return id, nil
+}
+
+// IDFrom gives the lowest ID that can have been made at a moment: a place to begin from in the order of birth.
+func IDFrom(t time.Time) (id ID) {
+	ms := uint64(max(0, t.UnixMilli())) // RFC 9562 section 5.7: the first 48 bits
+	for i := range 6 {
+		id[i] = byte(ms >> (40 - 8*i))
+	}
+	return id
 }
 
 // MarshalText gives the String form.

@@ -5,9 +5,47 @@ type NoticeKind string
 
 // The kinds of notices.
 const (
-	NoticeRunDue NoticeKind = "run_due"
-	NoticeStop   NoticeKind = "stop" // nobody uses the dryer
+	NoticeRunDue         NoticeKind = "run_due"   // a run is to be looked at or cleaned
+	NoticeCheckDue       NoticeKind = "check_due" // a recurring check
+	NoticeFault          NoticeKind = "fault"     // a fault is to be put right by a day
+	NoticeStop           NoticeKind = "stop"      // nobody uses the dryer
+	NoticeVisitBooked    NoticeKind = "visit_booked"
+	NoticeVisitMoved     NoticeKind = "visit_moved"
+	NoticeVisitCancelled NoticeKind = "visit_cancelled"
+	NoticeVisitSoon      NoticeKind = "visit_soon" // a booked visit comes near
+	NoticeEntry          NoticeKind = "entry"      // to who lives there: somebody will come in
+	NoticeRecord         NoticeKind = "record"     // what was found and done on a visit
+	NoticeSummary        NoticeKind = "summary"    // to the operator: what needs somebody
 )
+
+// NoticeKinds lists the kinds in the order in which people are told of them.
+func NoticeKinds() []NoticeKind {
+	return []NoticeKind{NoticeRunDue, NoticeCheckDue, NoticeFault, NoticeStop, NoticeVisitBooked, NoticeVisitMoved, NoticeVisitCancelled,
+		NoticeVisitSoon, NoticeEntry, NoticeRecord, NoticeSummary}
+}
+
+// NoticeKindOf gives the kind by which a due is told.
+func NoticeKindOf(d Due) NoticeKind {
+	switch {
+	case d.Kind == DueFault && d.Severity == Stop:
+		return NoticeStop
+	case d.Kind == DueFault:
+		return NoticeFault
+	case d.Kind == DueCheck:
+		return NoticeCheckDue
+	}
+	return NoticeRunDue
+}
+
+// MayRefuse reports whether a person can ask not to be told things of the kind. What was agreed with them and what is
+// about safety is told all the same; the operator's summary is a setting. The others are the Purposes.
+func (k NoticeKind) MayRefuse() bool {
+	switch k {
+	case NoticeStop, NoticeVisitBooked, NoticeVisitMoved, NoticeVisitCancelled, NoticeEntry, NoticeSummary:
+		return false
+	}
+	return true
+}
 
 // NoticeState is where an obligation stands.
 type NoticeState string
@@ -53,6 +91,8 @@ type Notice struct {
 	Why       string      `json:"why,omitempty" cbor:"7,keyasint,omitempty,omitzero"` // of dropped, failed, suppressed, unsure
 	Settled   Instant     `json:"settled,omitzero" cbor:"8,keyasint,omitempty,omitzero"`
 	Day       Date        `json:"day" cbor:"9,keyasint"` // the day that is told
+	// Start is when a visit begins, in minutes after midnight at its place, as it is told.
+	Start int `json:"start_minutes,omitempty" cbor:"10,keyasint,omitempty,omitzero"`
 }
 
 // Valid lists what is wrong with the notice.
@@ -91,7 +131,7 @@ type Message struct {
 	PersonID ID           `json:"person_id" cbor:"2,keyasint"`
 	On       Date         `json:"on" cbor:"3,keyasint"` // the person's local day on which it is, or was last, sent
 	Channel  Channel      `json:"channel" cbor:"4,keyasint"`
-	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder", "stop"
+	Class    string       `json:"class" cbor:"5,keyasint"` // "reminder", "visit", "record", "summary", "stop"
 	To       string       `json:"to,omitempty" cbor:"6,keyasint,omitempty,omitzero"`
 	Notices  []ID         `json:"notices" cbor:"7,keyasint"`
 	State    MessageState `json:"state" cbor:"8,keyasint"`
@@ -115,6 +155,8 @@ type Message struct {
 	Returned   Instant    `json:"returned,omitzero" cbor:"24,keyasint,omitempty,omitzero"`
 	ReturnKind ReturnKind `json:"return_kind,omitempty" cbor:"25,keyasint,omitempty,omitzero"`
 	ReturnWhy  string     `json:"return_why,omitempty" cbor:"26,keyasint,omitempty,omitzero"`
+	// Held is the local day on which a limit of mails a day last held it back; none: it never did.
+	Held Date `json:"held,omitzero" cbor:"21,keyasint,omitempty,omitzero"`
 }
 
 // ReturnKind is what a mail server reported back on a message that was accepted.

@@ -19,6 +19,15 @@ const (
 	SI UnitSystem = "si" // metres, millimetres, m/s, L/s, Pa, °C
 )
 
+// ClockKind is how times of day are written: 2:30 pm or 14:30.
+type ClockKind string
+
+// The two clocks.
+const (
+	Clock12 ClockKind = "12h"
+	Clock24 ClockKind = "24h"
+)
+
 // Operator is whoever runs this installation ("you" on the pages). There is exactly one, with the zero ID.
 type Operator struct {
 	Kind     OperatorKind `json:"kind" cbor:"1,keyasint"`
@@ -28,6 +37,7 @@ type Operator struct {
 	Language string       `json:"language,omitempty" cbor:"5,keyasint,omitempty,omitzero"` // BCP 47, default "en"
 	Email    string       `json:"email,omitempty" cbor:"6,keyasint,omitempty,omitzero"`    // where the daily summary and failures go
 	Phone    string       `json:"phone,omitempty" cbor:"7,keyasint,omitempty,omitzero"`    // shown in reminders: whom to call
+	Clock    ClockKind    `json:"clock,omitempty" cbor:"8,keyasint,omitempty,omitzero"`    // "" is 12 h with US units, 24 h with SI
 }
 
 // Valid lists what is wrong with the operator.
@@ -35,6 +45,7 @@ func (o Operator) Valid() Problems {
 	var p Problems
 	oneOf(&p, "kind", o.Kind, Household, Buildings, Customers)
 	oneOf(&p, "units", o.Units, US, SI)
+	oneOf(&p, "clock", o.Clock, "", Clock12, Clock24)
 	required(&p, "name", o.Name)
 	text(&p, "language", o.Language)
 	text(&p, "phone", o.Phone)

@@ -1,5 +1,7 @@
 package vent
 
+import "strconv"
+
 // Role is what a person does here. Customers' contacts and occupants have none.
 type Role string
 
@@ -151,6 +153,10 @@ type Customer struct {
 	Units     UnitSystem `json:"units,omitempty" cbor:"6,keyasint,omitempty,omitzero"` // "" is the operator's
 	Note      string     `json:"note,omitempty" cbor:"7,keyasint,omitempty,omitzero"`
 	Ended     Date       `json:"ended,omitzero" cbor:"8,keyasint,omitempty,omitzero"` // no longer served from this day on
+	// Reminders are the days on which this customer is reminded of what is due, counted from the due day: -14 is two weeks
+	// before, 0 on the day, 7 a week late. Ascending; empty: as the operator does it.
+	Reminders []int     `json:"reminders,omitempty" cbor:"9,keyasint,omitempty,omitzero"`
+	Clock     ClockKind `json:"clock,omitempty" cbor:"10,keyasint,omitempty,omitzero"` // "" is the operator's
 }
 
 // Valid lists what is wrong with the customer.
@@ -161,5 +167,26 @@ func (x Customer) Valid() Problems {
 	text(&p, "note", x.Note)
 	oneOf(&p, "units", x.Units, "", US, SI)
 	day(&p, "ended", x.Ended, false)
+	oneOf(&p, "clock", x.Clock, "", Clock12, Clock24)
+	reminders(&p, x.Reminders)
 	return p
+}
+
+// The bounds of a ladder of reminders.
+const (
+	MostReminders     = 8   // of one due
+	MostReminderDays  = 180 // before the due day
+	MostReminderAfter = 365 // days late
+)
+
+func reminders(p *Problems, days []int) {
+	if len(days) > MostReminders {
+		p.Add("reminders", "", "has %d steps: %d are allowed", len(days), MostReminders)
+	}
+	for i, n := range days {
+		between(p, "reminders", float64(n), -MostReminderDays, MostReminderAfter)
+		if i > 0 && n <= days[i-1] {
+			p.Add("reminders", strconv.Itoa(n), "does not come after %d, the one before it", days[i-1])
+		}
+	}
 }

@@ -75,6 +75,9 @@ func (d *theDaemon) daily(context.Context, time.Time) (time.Time, error) {
 	if err := d.house.desk.WakeStops(d.by(desk.JobDaily)); err != nil {
 		return time.Time{}, err
 	}
+	if err := d.house.desk.WakeOperator(d.by(desk.JobDaily)); err != nil {
+		return time.Time{}, err
+	}
 	return time.Time{}, d.house.desk.MoveHorizon(d.by(desk.JobDaily))
 }
 
