@@ -29,7 +29,7 @@ func (d *Desk) OnDuty(by By, technician, run vent.ID) (yes bool, err error) {
 			if err != nil {
 				return err
 			}
-			if v.TechnicianID == technician && (v.State == vent.Booked || v.State == vent.VisitDone) &&
+			if v.TechnicianID == technician && (v.State == vent.Booked || v.State.Over()) &&
 				v.On.AddDays(-dutyBefore) <= today && today <= v.On.AddDays(dutyAfter) {
 				yes = true
 				return nil
