@@ -348,12 +348,15 @@ func inScope(tx *store.Tx, scope vent.Scope, id vent.ID) (t tripRow, own []vent.
 	return t, own, nil
 }
 
+// ErrTooLate is returned for a change that a customer may no longer make by link.
+var ErrTooLate = fmt.Errorf("it is too late to change the visit by link: please call: %w", vent.ErrConflict)
+
 // beforeCutoff refuses a change that comes too late.
 func (d *Desk) beforeCutoff(tx *store.Tx, v vent.Visit) error {
 	hours := d.Policy().Visits.CutoffHours
 	begins := vent.InstantOf(v.On.At(v.Start, zoneOf(v.Zone)))
 	if tx.Now().Add(time.Duration(hours)*time.Hour) > begins {
-		return fmt.Errorf("it is less than %d hours until the visit: please call: %w", hours, vent.ErrConflict)
+		return ErrTooLate
 	}
 	return nil
 }

@@ -105,6 +105,8 @@ func (s *server) routes() []route {
 		public("POST /s/{token}", s.tellSign),
 		public("GET /a/{token}", s.showAck),
 		public("POST /a/{token}", s.takeAck),
+		public("GET /v/{token}", s.showBooking),
+		public("POST /v/{token}", s.takeBooking),
 		public("GET /m/{token}", s.showChoices),
 		public(choicesRoute, s.takeChoices),
 		public("GET /signin", s.showSignIn),

@@ -68,6 +68,7 @@ type server struct {
 	signs    desk.SignLinks
 	acks     desk.AckLinks
 	choices  desk.ChoiceLinks
+	booking  desk.BookingLinks
 	signGate *gate
 	pages    map[string]*template.Template
 	apiText  []byte // the document of the API
@@ -112,6 +113,9 @@ func build(o Options) (*server, error) {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.acks, err = o.Desk.AckLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.booking, err = o.Desk.BookingLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.choices, err = o.Desk.ChoiceLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
