@@ -3,7 +3,7 @@ package lint
 import "math"
 
 // nGrowth is the number of points on the axis of log growth.
-const nGrowth = 69
+const nGrowth = 65
 
 // nSlots is the number of parts of a belief: leftover lint times shape of growth.
 const nSlots = nHeads * nShapes
@@ -17,14 +17,17 @@ type grid struct {
 	mass      [nSlots]float64
 }
 
-// axisHalf is half the length of the axis of log growth around a prior: four standard deviations, and room for a run that is
-// ten times as fast as thought.
-func axisHalf(spread float64) float64 { return max(2.4, 4*spread) }
+// axis gives the ends of the axis of log growth around a prior: a run that is slower than the low end is due by the calendar
+// anyhow, and there is room for one that is twenty-five times as fast as thought.
+func axis(spread float64) (low, step float64) {
+	low = -max(2.0, 3.4*spread)
+	return low, (max(3.2, 5*spread) - low) / (nGrowth - 1)
+}
 
 // newGrid lays the axis around a prior.
 func newGrid(median, spread float64) grid {
-	half := axisHalf(spread)
-	return grid{low: median - half, step: 2 * half / (nGrowth - 1)}
+	low, step := axis(spread)
+	return grid{low: median + low, step: step}
 }
 
 func (g *grid) at(j int) float64 { return g.low + float64(j)*g.step }

@@ -99,15 +99,12 @@ func (h *history) measured() bool {
 
 // fromFindings weighs the findings under every manner, and every manner by how well it foretold them.
 func (b *Belief) fromFindings(c *Case, h *history, builds []build, usual float64) {
-	half := axisHalf(b.build.spread)
-	b.growth = grid{low: b.build.median - half, step: 2 * half / (nGrowth - 1)}
-	var told byManner
+	b.growth = newGrid(b.build.median, b.build.spread)
 	var out [nManners]outcome
-	l := learner{h: h, u: b.use, faults: c.Faults, usual: usual, south: b.south, low: -half, step: b.growth.step}
-	for m := range nManners {
-		l.manner, l.which = manners[m], m
-		told[m] = l.learn(builds, &out[m])
-		if math.IsInf(told[m], 0) || math.IsNaN(told[m]) { // findings that contradict everything: believe the prior
+	l := learner{h: h, u: b.use, faults: c.Faults, usual: usual, south: b.south, low: b.growth.low - b.build.median, step: b.growth.step}
+	told := l.learn(builds, &out)
+	for _, x := range told {
+		if math.IsInf(x, 0) || math.IsNaN(x) { // findings that contradict everything: believe the prior
 			b.fromPrior()
 			return
 		}

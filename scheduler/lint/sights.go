@@ -33,16 +33,17 @@ func (e *sights) loadsAt(i int) float64 {
 }
 
 // gather collects what a cycle's findings say. A find that came at once, a nest or a crushed elbow, is no growth: it is left out.
-func (l *learner) gather(c *cycle) sights {
-	e := sights{until: c.start}
+func (l *learner) gather(c *cycle) {
+	e := &l.seen
+	e.start, e.n, e.until = moment{}, 0, c.start
 	if c.opener != nil {
-		e.start = l.build.momentOf(c.opener, true, l.channel, l.usual, l.manner.reading, false)
+		e.start = l.build.momentOf(c.opener, true, l.channel, l.usual, 1, false)
 	}
 	for _, f := range c.looks[max(0, len(c.looks)-maxLooks):] {
 		if f.Sudden {
 			continue
 		}
-		m := l.build.momentOf(f, false, l.channel, l.usual, l.manner.reading, heatFaultOn(f, l.faults))
+		m := l.build.momentOf(f, false, l.channel, l.usual, 1, heatFaultOn(f, l.faults))
 		if !m.says() {
 			continue
 		}
@@ -50,5 +51,4 @@ func (l *learner) gather(c *cycle) sights {
 		e.until = f.Date
 		e.n++
 	}
-	return e
 }

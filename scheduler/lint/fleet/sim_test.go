@@ -49,7 +49,11 @@ type score struct {
 	years, cleanings, weeks float64
 	visits, past            float64 // visits, and those that found the run past its limit
 	due, wrong              float64 // due days that no bound cut, and how many found the run past its limit
+	by                      [nCauses]part
 }
+
+// part is what cycles of one kind cost.
+type part struct{ cycles, weeks, due, wrong float64 }
 
 func (s *score) add(o score) {
 	s.years += o.years
@@ -59,6 +63,12 @@ func (s *score) add(o score) {
 	s.past += o.past
 	s.due += o.due
 	s.wrong += o.wrong
+	for i, p := range o.by {
+		s.by[i].cycles += p.cycles
+		s.by[i].weeks += p.weeks
+		s.by[i].due += p.due
+		s.by[i].wrong += p.wrong
+	}
 }
 
 func (s score) perYear() float64   { return s.cleanings / s.years }
@@ -146,7 +156,7 @@ func (w world) liveSite(seed uint64, site int, runs []*run, p planner) (total sc
 		heap.Fix(&q, 0)
 	}
 	for _, c := range clients {
-		total.weeks += c.pastBetween(c.cleaned, end) / week
+		c.spent(end, &total)
 		total.years += years
 	}
 	return total
@@ -243,9 +253,12 @@ func (w world) ask(c *client, site []*client, p planner, total *score) {
 	c.due = math.Max(float64(start.DaysUntil(v.day)), c.cleaned+1)
 	end := years * yearDays
 	if v.stated > 0 && c.due < end {
+		kind := &total.by[c.cause(c.due)]
 		total.due++
+		kind.due++
 		if c.pastOn(c.due) {
 			total.wrong++
+			kind.wrong++
 		}
 	}
 }
@@ -255,7 +268,7 @@ func (w world) visit(c *client, total *score) {
 	r, t := c.truth, c.due
 	total.visits++
 	total.cleanings++
-	total.weeks += c.pastBetween(c.cleaned, t) / week
+	c.spent(t, total)
 	if c.pastOn(t) {
 		total.past++
 	}

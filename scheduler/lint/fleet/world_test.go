@@ -25,6 +25,7 @@ type world struct {
 	missing    float64 // share of readings that nobody took
 	poor       float64 // share of cleanings that leave 40 % of the lint
 	nests      float64 // a year and run
+	scale      float64 // of growth, see departures; 0: 1
 	runs       int     // 0: 4 000
 	pressure   bool    // all dryers under the strictest usual maker's limit
 }
@@ -100,6 +101,9 @@ func (w world) draw(seed uint64, site, i int, siteShift float64) *run {
 		r.rate *= 1.2
 	}
 	r.rate *= math.Exp(siteShift + runSpread*g.NormFloat64())
+	if w.scale > 0 {
+		r.rate *= w.scale
+	}
 	r.told = r.loads * math.Exp(toldError*g.NormFloat64())
 	r.ceiling = 0.8 + 2*g.Float64()
 
