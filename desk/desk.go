@@ -34,6 +34,7 @@ type Desk struct {
 	policy atomic.Pointer[Policy]
 	kick   func(job string)
 	photos photoBook
+	finder finder
 }
 
 // By says who does something and when: taken once, at the edge, and handed down.

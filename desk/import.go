@@ -45,9 +45,11 @@ type ImportOptions struct {
 	Sheet string          // of an xlsx file; "" is the first
 	// Today is the day at the sites: new facts are known from it, findings cannot be later. None: the day in the
 	// operator's zone.
-	Today         vent.Date
-	Check         bool          // change nothing, tell what would change
-	KeepGood      bool          // import the good rows although others have problems
+	Today    vent.Date
+	Check    bool // change nothing, tell what would change
+	KeepGood bool // import the good rows although others have problems
+	// Rows refuses an export, which holds accounts and what else only whoever owns the installation may bring in.
+	Rows          bool
 	IgnoreUnknown bool          // skip columns that are not documented
 	Mended        []intake.Mend // cells that were put right since the file was written
 	Progress      Progress
@@ -157,6 +159,10 @@ func (f *file) read(ctx context.Context, src Source) error {
 	f.sheet = intake.NewSheet(problems)
 	bytes := int64(0)
 	clash := 0
+	record := f.keepRecord
+	if f.o.Rows {
+		record = nil
+	}
 	sum, err := intake.Read(ctx, intake.Source{Name: f.name, Format: src.Format, Reader: src.Reader}, intake.Options{
 		Units: f.o.Units, Sheet: f.o.Sheet, IgnoreUnknown: f.o.IgnoreUnknown, Mended: f.o.Mended, OwnBuildings: f.us.Kind != vent.Customers,
 		Progress: func(rows int, n int64) { bytes = n; f.o.Progress(PhaseRead, rows, 0, n) },
@@ -168,7 +174,7 @@ func (f *file) read(ctx context.Context, src Source) error {
 			return nil
 		},
 		Bad:    f.sheet.Refuse,
-		Record: f.keepRecord,
+		Record: record,
 	})
 	f.report.Rows, f.report.Bad, f.report.Dump = sum.Rows, sum.Bad+clash, sum.Dump
 	f.o.Progress(PhaseRead, sum.Rows, sum.Rows, bytes)

@@ -229,7 +229,7 @@ func (s *Store) tryCommit(live []*job) (spoiler int, err error) {
 }
 
 func (s *Store) commitIn(b *bbolt.Tx, live []*job) (spoiler int, err error) {
-	wrote := false
+	wrote, renamed := false, false
 	for i, j := range live {
 		tx := &Tx{bolt: b, codec: s.codec, write: true, bulk: j.bulk, ids: j.ids,
 			now: vent.InstantOf(j.stamp.Now), actor: j.stamp.Actor}
@@ -239,7 +239,7 @@ func (s *Store) commitIn(b *bbolt.Tx, live []*job) (spoiler int, err error) {
 		if err := s.Damaged(); err != nil {
 			return -1, err
 		}
-		wrote = wrote || tx.flushed
+		wrote, renamed = wrote || tx.flushed, renamed || tx.renamed
 	}
 	if !wrote {
 		return -1, nil
@@ -251,6 +251,9 @@ func (s *Store) commitIn(b *bbolt.Tx, live []*job) (spoiler int, err error) {
 		return -1, fmt.Errorf("commit to %s: %w", s.path, err)
 	}
 	s.commits.Add(1)
+	if renamed {
+		s.renames.Add(1)
+	}
 	return -1, s.fault("after commit")
 }
 

@@ -17,6 +17,7 @@ type Store struct {
 
 	queue   queue
 	commits atomic.Uint64
+	renames atomic.Uint64
 
 	damage atomic.Pointer[error] // what was found wrong with the pages; nil: nothing
 	stuck  atomic.Bool           // damage ended bbolt while it held locks that nobody can release
@@ -70,6 +71,10 @@ func (s *Store) Path() string { return s.path }
 
 // Commits counts the commits since Open. While it stands still, nothing that was read has changed.
 func (s *Store) Commits() uint64 { return s.commits.Load() }
+
+// Renames counts the commits since Open that touched a table by whose names people find things: persons, customers, sites,
+// units, appliances, runs. Whoever keeps something worked out from them asks for it before reading.
+func (s *Store) Renames() uint64 { return s.renames.Load() }
 
 // Close refuses further changes, waits for those under way and for open snapshots, and releases the file.
 func (s *Store) Close() error {

@@ -33,6 +33,7 @@ type Tx struct {
 	pending map[string]*pending
 	bytes   arena // of pending
 	flushed bool  // something was handed to bbolt
+	renamed bool  // of a table by whose names people find things
 	bumped  map[vent.Scope]bool
 	raised  map[vent.ID]bool // visits and appointments whose SEQUENCE has risen
 }
@@ -130,8 +131,13 @@ func (tx *Tx) flushBucket(bucket string) error {
 		return fmt.Errorf("write %s: %w", bucket, err)
 	}
 	p.clear()
+	tx.renamed = tx.renamed || namedTables[bucket]
 	return nil
 }
+
+// namedTables are those by whose names, keys and addresses people find things.
+var namedTables = map[string]bool{string(vent.KindPerson): true, string(vent.KindCustomer): true, string(vent.KindSite): true, string(vent.KindUnit): true,
+	string(vent.KindAppliance): true, string(vent.KindRun): true}
 
 // writeBucket gives the bucket to write to, made where there is none.
 func (tx *Tx) writeBucket(name string) (*bbolt.Bucket, error) {

@@ -154,7 +154,7 @@ func TestForgedCookies(t *testing.T) {
 			t.Errorf("%s: %d", name, got.status)
 		}
 	}
-	if got := h.doAs(stranger, h.request("GET", "/", nil, "Cookie", "ventdue=x.y; ventdue="+good)); got.status != http.StatusOK {
+	if got := h.doAs(stranger, h.request("GET", "/due", nil, "Cookie", "ventdue=x.y; ventdue="+good)); got.status != http.StatusOK {
 		t.Errorf("the good one of two: %d", got.status)
 	}
 }
@@ -261,7 +261,7 @@ func TestOpenPagesAnswerLoopbackNamesOnly(t *testing.T) {
 		"localhost": 200, "LOCALHOST:8017": 200, "localhost.": 200, "vents.localhost:80": 200, "127.0.0.1": 200, "127.1.2.3:9": 200, "[::1]:8017": 200, "[::1]": 200,
 		"rebound.example": 403, "rebound.example:8017": 403, "127.0.0.1.rebound.example": 403, "localhost.rebound.example": 403, "192.168.1.7": 403, "notlocalhost": 403, "0.0.0.0": 403,
 	} {
-		for _, path := range []string{"/", "/api/dues"} {
+		for _, path := range []string{"/due", "/api/dues"} {
 			req := h.request("GET", path, nil)
 			req.Host = host
 			if r := h.do(req); r.status != want {

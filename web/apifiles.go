@@ -63,7 +63,7 @@ func (s *server) apiImport(w http.ResponseWriter, r *http.Request, v visitor) er
 		return refusal{status: http.StatusUnsupportedMediaType, key: "file"}
 	}
 	yes := func(name string) bool { return q.Get(name) == "true" }
-	o := desk.ImportOptions{Units: vent.UnitSystem(q.Get("units")), Sheet: q.Get("sheet"), Check: yes("check"), KeepGood: yes("keep_good"), IgnoreUnknown: yes("ignore_unknown")}
+	o := desk.ImportOptions{Units: vent.UnitSystem(q.Get("units")), Sheet: q.Get("sheet"), Check: yes("check"), KeepGood: yes("keep_good"), IgnoreUnknown: yes("ignore_unknown"), Rows: true}
 	switch o.Units {
 	case "", vent.US, vent.SI:
 	default:

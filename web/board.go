@@ -50,6 +50,7 @@ type scopeChip struct {
 	Name   string
 	Detail string
 	Clear  string // address without it
+	Page   string // address of the page of the building or customer
 	Record string // address of the building's service record; "" for a customer
 	Checks string // the same for its recurring checks
 }
@@ -88,14 +89,6 @@ type untoldLine struct {
 type untoldCustomer struct{ Name, Link, Why string }
 
 func (s *server) showBoard(w http.ResponseWriter, r *http.Request, v visitor) error {
-	founded, err := s.desk.Founded()
-	if err != nil {
-		return err
-	}
-	if !founded && v.role == vent.Owner {
-		s.seeOther(w, r, "/welcome")
-		return nil
-	}
 	q, err := boardQuery(r.URL.Query())
 	if err != nil {
 		return err
@@ -125,7 +118,7 @@ func (s *server) showBoard(w http.ResponseWriter, r *http.Request, v visitor) er
 	if b.Next != nil {
 		p.Next = l.at(*b.Next)
 	}
-	p.Empty, p.All = emptiness(q, b), s.root+"/"
+	p.Empty, p.All = emptiness(q, b), s.root+"/due"
 	p.Feed, p.Home = l.feed(), s.operator().Kind == vent.Household && v.role == vent.Owner
 	if q.Start == (desk.Spot{}) && q.Pick == desk.PickAll && q.Words == "" && q.Scope.Kind == "" {
 		if p.Untold, err = s.untold(v, p.Words); err != nil {
@@ -198,8 +191,9 @@ func (s *server) nameScope(p *boardPage, l links) error {
 	}
 	clear := l
 	clear.query.Scope = vent.Scope{}
-	p.Scope = &scopeChip{Kind: string(scope.Kind), ID: scope.ID.String(), Name: n.Name, Detail: n.Detail, Clear: clear.at(desk.Spot{})}
+	p.Scope = &scopeChip{Kind: string(scope.Kind), ID: scope.ID.String(), Name: n.Name, Detail: n.Detail, Clear: clear.at(desk.Spot{}), Page: l.root + customerAddress(scope.ID)}
 	if scope.Kind == vent.KindSite {
+		p.Scope.Page = l.root + siteAddress(scope.ID)
 		p.Scope.Record = l.root + "/sites/" + scope.ID.String() + "/record"
 		p.Scope.Checks = l.root + checksAddress(scope.ID)
 	}
@@ -218,7 +212,7 @@ func (s *server) untold(v visitor, words wording.Words) (u untoldLine, err error
 			why = words.Say("page.untold.no_contact")
 		}
 		u.Customers = append(u.Customers, untoldCustomer{Name: x.Customer.Name, Why: why,
-			Link: s.root + "/?customer=" + x.Customer.ID.String()})
+			Link: s.root + customerAddress(x.Customer.ID)})
 	}
 	if total > len(list) {
 		u.More = words.Say("page.untold.more", "n", strconv.Itoa(total-len(list)))
@@ -251,9 +245,9 @@ func (l links) at(spot desk.Spot) string {
 		v.Set("skip", strconv.Itoa(spot.Skip))
 	}
 	if len(v) == 0 {
-		return l.root + "/"
+		return l.root + "/due"
 	}
-	return l.root + "/?" + v.Encode()
+	return l.root + "/due?" + v.Encode()
 }
 
 func (l links) pick(p desk.Pick) string {
@@ -317,8 +311,8 @@ func (l links) sections(words wording.Words, b desk.Board) []section {
 func (l links) row(words wording.Words, d desk.DueView, today vent.Date) dueRow {
 	r := dueRow{
 		State: wording.StateKey(d.Due, today), What: words.What(d.Due),
-		Place: roomIn(d.Place), Site: d.Site.Name, SiteLink: l.root + "/?site=" + d.Site.ID.String(),
-		Customer: d.Customer.Name, CustLink: l.root + "/?customer=" + d.Customer.ID.String(),
+		Place: roomIn(d.Place), Site: d.Site.Name, SiteLink: l.root + siteAddress(d.Site.ID),
+		Customer: d.Customer.Name, CustLink: l.root + customerAddress(d.Customer.ID),
 		Day: words.Date(d.Due.Day), ISO: d.Due.Day.String(), Away: words.Away(d.Due.Day, today),
 		RunLink: l.root + "/runs/" + d.Run.ID.String(),
 	}

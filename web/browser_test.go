@@ -277,14 +277,14 @@ func TestInARealBrowser(t *testing.T) {
 	odd := maple()
 	odd.customer, odd.site, odd.unit, odd.run, odd.note = strings.Repeat("W", 300), "\u202eשלום 🧺", strings.Repeat("long ", 60), "<b>x</b>", strings.Repeat("w", 900)
 	strange := h.add(odd)[0]
-	b.open("/?site=" + strange.site.String())
+	b.open("/due?site=" + strange.site.String())
 	b.look("odd-list")
 	b.open(runPath(strange.run))
 	b.look("odd-run")
 
-	b.open("/?site=" + ids[0].site.String())
+	b.open("/due?site=" + ids[0].site.String())
 	b.look("site")
-	b.press(".chip a:last-child")
+	b.press(".chip > a:last-child")
 	b.press("form .main")
 	b.says("The address of Maple House")
 	b.look("calendar")

@@ -67,7 +67,7 @@ func TestChecksPage(t *testing.T) {
 	if n := strings.Count(page, `<section class="card`); n != 5 {
 		t.Errorf("%d lines for a household, want five", n)
 	}
-	board := h.page("/?site=" + site.String())
+	board := h.page("/due?site=" + site.String())
 	checkPage(t, "board with checks", board)
 	if !strings.Contains(board, `href="`+path+`"`) {
 		t.Error("the list does not lead to the checks")

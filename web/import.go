@@ -135,7 +135,7 @@ func readUpload(r *http.Request) (x broughtFile, err error) {
 
 // check asks the office what would become of a file, changing nothing.
 func (s *server) check(r *http.Request, v visitor, x *broughtFile) (err error) {
-	x.report, err = s.desk.Import(r.Context(), s.by(v), x.source(), desk.ImportOptions{Units: x.units, IgnoreUnknown: x.ignore, Mended: x.mends, Check: true})
+	x.report, err = s.desk.Import(r.Context(), s.by(v), x.source(), desk.ImportOptions{Units: x.units, IgnoreUnknown: x.ignore, Mended: x.mends, Rows: true, Check: true})
 	return err
 }
 
@@ -242,7 +242,7 @@ func (s *server) mendUpload(w http.ResponseWriter, r *http.Request, v visitor) e
 		return err
 	}
 	if good := x.report.Problems.Len() == 0; do == "take" && good || do == "good" {
-		report, err := s.desk.Import(r.Context(), s.by(v), x.source(), desk.ImportOptions{Units: x.units, IgnoreUnknown: x.ignore, Mended: x.mends, KeepGood: do == "good"})
+		report, err := s.desk.Import(r.Context(), s.by(v), x.source(), desk.ImportOptions{Units: x.units, IgnoreUnknown: x.ignore, Mended: x.mends, Rows: true, KeepGood: do == "good"})
 		if err != nil {
 			return err
 		}

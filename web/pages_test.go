@@ -17,11 +17,11 @@ func TestEmptyHouseTellsWhatToDo(t *testing.T) {
 		t.Errorf("a new installation: %d to %s", r.status, r.header.Get("Location"))
 	}
 	h.setOperator(vent.US)
-	page := h.page("/")
+	page := h.page("/due")
 	checkPage(t, "board", page)
 	wantText(t, page, "Bring in a file", "Nothing is kept here yet")
 	checkPage(t, "feeds", h.page("/feeds"))
-	for _, missing := range []string{"/runs/x", "/runs/0197f000-0000-7000-8000-000000000000", "/nowhere", "/?site=0197f000-0000-7000-8000-000000000000"} {
+	for _, missing := range []string{"/runs/x", "/runs/0197f000-0000-7000-8000-000000000000", "/nowhere", "/due?site=0197f000-0000-7000-8000-000000000000"} {
 		r := h.get(missing)
 		if r.status != http.StatusNotFound {
 			t.Errorf("GET %s: %d", missing, r.status)
@@ -31,7 +31,7 @@ func TestEmptyHouseTellsWhatToDo(t *testing.T) {
 	if r := h.do(h.request("DELETE", "/feeds", nil)); r.status != http.StatusMethodNotAllowed || r.header.Get("Allow") == "" {
 		t.Errorf("DELETE /feeds: %d, Allow %q", r.status, r.header.Get("Allow"))
 	}
-	if r := h.get("/?show=everything&from=03/04/2026&skip=-1&site=1"); r.status != http.StatusUnprocessableEntity || !strings.Contains(r.body, "YYYY-MM-DD") {
+	if r := h.get("/due?show=everything&from=03/04/2026&skip=-1&site=1"); r.status != http.StatusUnprocessableEntity || !strings.Contains(r.body, "YYYY-MM-DD") {
 		t.Errorf("an address that cannot be: %d", r.status)
 	}
 }
@@ -48,7 +48,7 @@ func TestBoardParts(t *testing.T) {
 	h.cleaned(ids[2].run, vent.NewDate(2024, 3, 1))
 	h.cleaned(ids[3].run, vent.NewDate(2026, 11, 20))
 	h.stop(ids[1].run)
-	page := h.page("/")
+	page := h.page("/due")
 	checkPage(t, "board", page)
 	wantText(t, page, "Do not use these dryers", "Overdue", "Later", "last cleaning not known", "Today is Wed 25 November 2026.",
 		"1 customer cannot be told", "Oak Court Owners : no contact is known", "Birch Lane 4 · Birch Lane")
@@ -57,7 +57,7 @@ func TestBoardParts(t *testing.T) {
 	}
 	wantNoText(t, page, "gate code", "key hook")
 	for show, want := range map[string]string{"stop": "Oak Court", "overdue": "Birch Lane 4", "later": "Cedar Row 9", "unknown": "Maple House"} {
-		part := h.page("/?show=" + show)
+		part := h.page("/due?show=" + show)
 		checkPage(t, show, part)
 		wantText(t, part, want)
 		for other, name := range map[string]string{"overdue": "Birch Lane 4", "later": "Cedar Row 9", "stop": "Oak Court"} {
@@ -66,14 +66,14 @@ func TestBoardParts(t *testing.T) {
 			}
 		}
 	}
-	found := h.page("/?q=" + url.QueryEscape("birch 4"))
+	found := h.page("/due?q=" + url.QueryEscape("birch 4"))
 	wantText(t, found, "Birch Lane 4")
 	wantNoText(t, found, "Maple House")
-	wantText(t, h.page("/?q=nobody"), "Nothing open fits here.")
-	site := h.page("/?site=" + ids[3].site.String())
+	wantText(t, h.page("/due?q=nobody"), "Nothing open fits here.")
+	site := h.page("/due?site=" + ids[3].site.String())
 	wantText(t, site, "Only the site Cedar Row 9", "Make a calendar of this")
 	wantNoText(t, site, "Maple House")
-	wantText(t, h.page("/?customer="+ids[0].customer.String()), "Only the customer Hill Rentals")
+	wantText(t, h.page("/due?customer="+ids[0].customer.String()), "Only the customer Hill Rentals")
 }
 
 // What the pages call overdue, soon and later is what the due's own word says.
@@ -100,7 +100,7 @@ func TestBoardPages(t *testing.T) {
 	h.add(many(230)...)
 	seen := map[string]int{}
 	var addresses []string
-	for path := "/"; path != ""; {
+	for path := "/due"; path != ""; {
 		if len(addresses) > 10 {
 			t.Fatal("the pages do not end")
 		}
@@ -182,7 +182,7 @@ func TestHostileNames(t *testing.T) {
 		doors = append(doors, d)
 	}
 	ids := h.add(doors...)
-	checkPage(t, "board", h.page("/"))
+	checkPage(t, "board", h.page("/due"))
 	for i, id := range ids {
 		name := hostile()[i]
 		_, err := h.desk.Record(h.by(), vent.Finding{RunID: id.run, Date: vent.NewDate(2026, 1, 1), Source: name, By: vent.Doer{Kind: vent.ByUs, Name: name},
@@ -204,7 +204,7 @@ func TestHostileNames(t *testing.T) {
 		finding := between(page, "?correct=", "#")
 		checkPage(t, name+" corrected", h.page(runPath(id.run)+"?correct="+finding))
 		for _, scope := range []string{"site=" + id.site.String(), "customer=" + id.customer.String(), "q=" + url.QueryEscape(name)} {
-			checkPage(t, name, h.page("/?"+scope))
+			checkPage(t, name, h.page("/due?"+scope))
 		}
 		r := h.post(runPath(id.run)+"/findings", visit("note", name, "by_name", name, "speed_before", name))
 		if r.status != http.StatusUnprocessableEntity {

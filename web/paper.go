@@ -157,7 +157,7 @@ func (s *server) showSitePaper(w http.ResponseWriter, r *http.Request, v visitor
 	f := figures{p.Words}
 	p.Heading = p.Say("page.paper.title_site")
 	p.Title = p.Heading + ": " + record.Site.Name
-	p.Back, p.CSV = s.root+"/?site="+record.Site.ID.String(), s.root+"/sites/"+record.Site.ID.String()+"/record.csv"
+	p.Back, p.CSV = s.root+siteAddress(record.Site.ID), s.root+"/sites/"+record.Site.ID.String()+"/record.csv"
 	counts := map[string]int{}
 	var order []string
 	for _, x := range record.Runs {

@@ -128,7 +128,7 @@ func TestSitePaper(t *testing.T) {
 			t.Errorf("%s stands before %s", next, []string{"1A", "2A", "2B"}[i])
 		}
 	}
-	wantText(t, h.page("/?site="+ids[0].site.String()), "Service record of the building")
+	wantText(t, h.page("/due?site="+ids[0].site.String()), "Service record of the building")
 
 	h.update(func(tx *store.Tx) error {
 		run, err := store.Runs.Get(tx, ids[3].run)

@@ -113,6 +113,7 @@ type page struct {
 	Inside      bool   // may see the other pages
 	Who         string // signed in; "" where nobody has to
 	Ways        []way
+	Drawer      []way // not asked for daily
 	Version     string
 }
 
@@ -136,7 +137,8 @@ func (s *server) newPage(v visitor, here string) page {
 	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"),
 		SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
 	if v.inside {
-		p.Operator, p.Who, p.Ways = o.Name, v.name(), s.ways(v, here)
+		p.Operator, p.Who = o.Name, v.name()
+		p.Ways, p.Drawer = s.ways(v, here)
 	}
 	return p
 }

@@ -50,7 +50,15 @@ func (rt route) upTo(bytes int64) route { rt.largest = bytes; return rt }
 func (s *server) routes() []route {
 	const owner, office, technician = vent.Owner, vent.Office, vent.Technician
 	pages := []route{
-		pageFor(office, "GET /{$}", s.showBoard),
+		pageFor(technician, "GET /{$}", s.showHome),
+		pageFor(office, "GET /due", s.showBoard),
+		pageFor(office, "GET /month", s.showMonth),
+		pageFor(office, "GET /find", s.showFind),
+		pageFor(office, "GET /sites/{id}", s.showSite),
+		pageFor(office, "GET /customers/{id}", s.showCustomer),
+		pageFor(owner, "GET /settings", s.showSettings),
+		pageFor(owner, "POST /settings", s.keepSettings),
+		pageFor(owner, "POST /settings/erase", s.erase),
 		pageFor(technician, "GET /runs/{id}", s.showRun).onDuty(),
 		pageFor(technician, "POST /runs/{id}/findings", s.recordFinding).onDuty().upTo(maxVisit),
 		pageFor(technician, "GET /runs/{id}/flow.svg", s.showFlow).onDuty(),

@@ -136,7 +136,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	f := figures{p.Words}
 	p.Title = view.Label()
 	p.Site, p.Room, p.Address = view.Site.Name, roomIn(view.Place), view.Site.Address
-	p.SiteLink, p.CuLink = s.root+"/?site="+view.Site.ID.String(), s.root+"/?customer="+view.Customer.ID.String()
+	p.SiteLink, p.CuLink = s.root+siteAddress(view.Site.ID), s.root+customerAddress(view.Customer.ID)
 	p.Customer, p.Note, p.Access = view.Customer.Name, view.Run.Note, f.access(view.Site.Access.Public())
 	if view.Run.Ended != 0 {
 		p.Ended = f.Say("page.run.ended", "date", f.Date(view.Run.Ended))

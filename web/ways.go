@@ -8,28 +8,40 @@ type way struct {
 	Current    bool
 }
 
-// mainWays are the parts of the house with the least role that comes there, in the order of a working day. The text is
-// page.nav.<here>.
+// mainWays are the parts of the house with the least role that comes there, in the order of a working day; those that are
+// not asked for daily lie in a drawer. The text is page.nav.<here>.
 var mainWays = []struct {
 	here, path string
 	role       vent.Role
+	drawer     bool
 }{
-	{"due", "/", vent.Office},
-	{"feeds", "/feeds", vent.Office},
-	{"mail", "/mail", vent.Office},
-	{"import", "/import", vent.Office},
-	{"accounts", "/accounts", vent.Owner},
-	{"tokens", "/tokens", vent.Owner},
-	{"me", "/me", vent.Technician},
+	{"today", "/", vent.Technician, false},
+	{"due", "/due", vent.Office, false},
+	{"month", "/month", vent.Office, false},
+	{"find", "/find", vent.Office, false},
+	{"mail", "/mail", vent.Office, true},
+	{"feeds", "/feeds", vent.Office, true},
+	{"labels", "/labels", vent.Office, true},
+	{"import", "/import", vent.Office, true},
+	{"settings", "/settings", vent.Owner, true},
+	{"accounts", "/accounts", vent.Owner, true},
+	{"tokens", "/tokens", vent.Owner, true},
+	{"me", "/me", vent.Technician, true},
 }
 
 // ways lists where a visitor may go; here is the part that the page belongs to.
-func (s *server) ways(v visitor, here string) (all []way) {
+func (s *server) ways(v visitor, here string) (daily, drawer []way) {
 	words := s.words(v)
 	for _, x := range mainWays {
-		if v.role.May(x.role) && (x.here != "me" || v.account != nil) {
-			all = append(all, way{Name: words.Say("page.nav." + x.here), Link: s.root + x.path, Current: x.here == here})
+		if !v.role.May(x.role) || x.here == "me" && v.account == nil {
+			continue
+		}
+		w := way{Name: words.Say("page.nav." + x.here), Link: s.root + x.path, Current: x.here == here}
+		if x.drawer {
+			drawer = append(drawer, w)
+		} else {
+			daily = append(daily, w)
 		}
 	}
-	return all
+	return daily, drawer
 }

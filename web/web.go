@@ -39,6 +39,9 @@ type Options struct {
 	SetupCode string
 	// Zone is the time zone that a new installation is offered first.
 	Zone string
+	// File is the settings file that was read, Settings what all settings are; an owner sees them.
+	File     string
+	Settings []Setting
 	// TrustedProxies may tell the client's address in X-Forwarded-For.
 	TrustedProxies []netip.Prefix
 
@@ -60,6 +63,8 @@ type server struct {
 	proxies []netip.Prefix
 
 	setupCode, zone string
+	file            string
+	settings        []Setting
 
 	auth     *auth
 	shown    *keepsake[desk.NewFeed]
@@ -97,7 +102,7 @@ func build(o Options) (*server, error) {
 	s := &server{
 		desk: o.Desk, now: o.Now, log: o.Log, open: o.Open, version: o.Version, proxies: o.TrustedProxies,
 		baseURL: strings.TrimSuffix(o.BaseURL, "/"), root: strings.TrimSuffix(base.Path, "/"),
-		setupCode: o.SetupCode, zone: o.Zone, uploads: newUploads(),
+		setupCode: o.SetupCode, zone: o.Zone, file: o.File, settings: o.Settings, uploads: newUploads(),
 		shown: newKeepsake[desk.NewFeed](), secrets: newKeepsake[desk.NewToken](), signGate: newGate(),
 	}
 	if s.now == nil {

@@ -165,8 +165,7 @@ func (s *server) takeWelcome(w http.ResponseWriter, r *http.Request, v visitor) 
 	}
 	sent := r.PostForm
 	v.lang = cmp.Or(known(sent.Get("language")), asked(r))
-	o := vent.Operator{Kind: vent.OperatorKind(sent.Get("kind")), Name: cleanName(sent.Get("name")), Zone: sent.Get("zone"), Units: vent.UnitSystem(sent.Get("units")),
-		Language: cmp.Or(known(sent.Get("language")), "en"), Email: strings.TrimSpace(sent.Get("email")), Phone: cleanName(sent.Get("phone"))}
+	o := operatorIn(sent)
 	owner, password := cmp.Or(cleanName(sent.Get("owner")), o.Name), sent.Get("password")
 	p := s.welcomePage(v, sent, o.Units)
 	if s.auth.hash != "" {

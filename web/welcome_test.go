@@ -62,14 +62,18 @@ func TestFirstRunOfAHousehold(t *testing.T) {
 		t.Error("no calendar address")
 	}
 	list, err := h.desk.Dues(h.by(), dueQuery{})
-	if err != nil || list.Total == 0 || list.Total > 4 {
+	if err != nil || list.Total == 0 {
 		t.Errorf("%d dues, %v", list.Total, err)
 	}
 	feeds, _ := h.desk.Feeds()
 	if len(feeds) != 1 {
 		t.Errorf("%d feeds of one form", len(feeds))
 	}
-	view, err := h.desk.Run(h.by(), list.Dues[0].Run.ID)
+	run, err := h.desk.FindRun("home-ABCDEFGH")
+	if err != nil {
+		t.Fatal(err)
+	}
+	view, err := h.desk.Run(h.by(), run)
 	if err != nil || len(view.Findings) != 1 || view.Findings[0].By.Kind != vent.ByCustomer || math.Abs(view.Run.Current().Route.Sections[0].Length.Feet()-12) > 1e-9 || view.Customer.Name != "Ida Lund" {
 		t.Errorf("%+v, %s, %+v, %v", view.Findings, view.Customer.Name, view.Run.Current().Route, err)
 	}

@@ -99,7 +99,7 @@ var english = map[string]string{
 	"caution.codes":  "Local codes and the maker's instructions come first. A date here is advice, not a permit to wait.",
 
 	// The pages.
-	"page.skip": "Skip to the content", "page.nav": "Pages", "page.nav.due": "Due", "page.nav.feeds": "Calendars",
+	"page.skip": "Skip to the content", "page.nav": "Pages", "page.nav.feeds": "Calendars",
 	"page.foot":    "A date here is advice, not a permit to wait. Local codes and the maker's instructions come first.",
 	"page.signout": "Sign out", "page.signout.everywhere": "Sign out everywhere",
 	"page.signout.everywhere.text": "Ends every sign-in on every device, this one too.",
