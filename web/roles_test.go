@@ -75,6 +75,8 @@ var doors = map[string]string{
 	"GET /s/{token}":                        "anybody",
 	"POST /s/{token}":                       "anybody",
 	"GET /m/{token}":                        "anybody",
+	"GET /v/{token}":                        "anybody",
+	"POST /v/{token}":                       "anybody",
 	"GET /a/{token}":                        "anybody",
 	"POST /a/{token}":                       "anybody",
 	"POST /m/{token}":                       "anybody",
