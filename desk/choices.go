@@ -88,6 +88,16 @@ func (l ChoiceLinks) find(tx *store.Tx, token string, now vent.Instant) (p vent.
 	return p, now.DateIn(time.UTC) >= t.until, nil
 }
 
+// OneClick reports whether a message is one that a person is rid of by one click: a reminder, or the record of a visit. A stop is
+// none, nor is the word of a visit that was agreed, nor the operator's own summary.
+func (r Reminder) OneClick() bool {
+	switch r.Message.Class {
+	case classStop, "visit", "summary":
+		return false
+	}
+	return true
+}
+
 // Choices is what a person can choose, as it stands.
 type Choices struct {
 	Person   vent.Person

@@ -61,7 +61,7 @@ func erasePerson(tx *store.Tx, p vent.Person) (n Erased, err error) {
 		return n, err
 	}
 	for _, m := range messages {
-		m.To, m.Raw, m.Answer = "", nil, ""
+		m.To, m.Raw, m.Answer, m.ReturnWhy = "", nil, "", ""
 		if !m.State.Settled() {
 			m.State, m.Settled = vent.MessageSuppressed, tx.Now()
 		}
@@ -69,6 +69,9 @@ func erasePerson(tx *store.Tx, p vent.Person) (n Erased, err error) {
 			return n, err
 		}
 		n.Messages++
+	}
+	if err := eraseReasons(tx, p.ID); err != nil {
+		return n, err
 	}
 	blank := vent.Person{ID: p.ID, Name: erasedName, Role: p.Role}
 	if err := store.Persons.Put(tx, blank, ""); err != nil {
@@ -110,6 +113,24 @@ func eraseAccounts(tx *store.Tx, person vent.ID) (n int, err error) {
 		n++
 	}
 	return n, nil
+}
+
+// eraseReasons clears why a person was not told things: servers' words hold addresses.
+func eraseReasons(tx *store.Tx, person vent.ID) error {
+	all, err := store.Collect(store.NoticesFor(tx, person))
+	if err != nil {
+		return err
+	}
+	for _, n := range all {
+		if n.Why == "" {
+			continue
+		}
+		n.Why = ""
+		if err := store.Notices.Put(tx, n, ""); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // findPersons gives who fits an id, an own key, or an e-mail address; ErrNotFound when nobody does.

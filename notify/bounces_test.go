@@ -260,3 +260,55 @@ func TestARealBounce(t *testing.T) {
 		t.Errorf("believed dead: %q", p.Undeliverable)
 	}
 }
+
+// What came back, and what a person chose, is in an export, and gone when the person is erased.
+func TestErasureTakesWhatCameBack(t *testing.T) {
+	s := scene.Start(t, noon)
+	alwaysOpen(s)
+	y := &tray{}
+	o, marks := marked(s, y)
+	neighbours(s, 1, "p%d@example.com")
+	if _, err := work(s, o); err != nil {
+		t.Fatal(err)
+	}
+	report := strings.Replace(dsn(y.jobs[0].From, "p0@example.com", "failed", "5.1.1"), "the server's words", "no mailbox <p0@example.com> here", 1)
+	if _, err := TakeReport(s.Desk, s.By(), marks, strings.NewReader(report)); err != nil {
+		t.Fatal(err)
+	}
+	links, err := s.Desk.ChoiceLinks(s.By())
+	if err != nil {
+		t.Fatal(err)
+	}
+	var person vent.Person
+	s.View(func(tx *store.Tx) (err error) {
+		for person, err = range store.PersonsByMail(tx, "p0@example.com") {
+			break
+		}
+		return err
+	})
+	if err := s.Desk.Unsubscribe(s.By(), links, strings.TrimPrefix(links.Path(person, march2), "/m/"), desk.SaidOneClick); err != nil {
+		t.Fatal(err)
+	}
+	export := func() string {
+		var b strings.Builder
+		if err := s.Desk.Export(&b); err != nil {
+			t.Fatal(err)
+		}
+		return b.String()
+	}
+	told := []string{"p0@example.com", "no mailbox", "one-click", `"return_kind":"bounced"`}
+	for _, word := range told {
+		if !strings.Contains(export(), word) {
+			t.Errorf("the export does not hold %q", word)
+		}
+	}
+	if _, err := s.Desk.Erase(s.By(), "p0@example.com"); err != nil {
+		t.Fatal(err)
+	}
+	left := export()
+	for _, word := range told[:3] {
+		if i := strings.Index(left, word); i >= 0 {
+			t.Errorf("%q is left: %s", word, left[max(0, i-150):i+50])
+		}
+	}
+}

@@ -44,8 +44,8 @@ func TestOneClickHeader(t *testing.T) {
 	s := scene.Start(t, noon)
 	r := aReminder(item(1, 20, func(*desk.ReminderItem) {}))
 	r.Person.ID = vent.ID{7}
-	stop := r
-	stop.Message.Class = "stop"
+	stop, visit := r, r
+	stop.Message.Class, visit.Message.Class = "stop", "visit"
 	for _, c := range []struct {
 		pages     string
 		r         desk.Reminder
@@ -55,6 +55,7 @@ func TestOneClickHeader(t *testing.T) {
 		{"http://vents.example.com", r, false, true},
 		{"", r, false, false},
 		{"https://vents.example.com", stop, false, false},
+		{"https://vents.example.com", visit, false, true}, // a confirmation
 	} {
 		l, err := chooser(s, c.pages).Compose(c.r)
 		if err != nil {
