@@ -50,7 +50,7 @@ func TestFlowOverTime(t *testing.T) {
 	for _, text := range []string{shown, file.body} {
 		wantText(t, text, strings.ReplaceAll(view.FlowText, "\u00a0", " "))
 	}
-	wantText(t, view.FlowText, "119 % of the clean flow", "2 March 2026")
+	wantText(t, view.FlowText, "static pressure at the dryer 120 Pa", "2 March 2026")
 	if r := h.get("/runs/0197f000-0000-7000-8000-000000000000/flow.svg"); r.status != http.StatusNotFound {
 		t.Errorf("a run that is not there: %d", r.status)
 	}
