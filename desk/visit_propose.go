@@ -50,29 +50,47 @@ func (d *Desk) Propose(ctx context.Context, by By) (out Proposal, err error) {
 	if err := d.EndHolds(by); err != nil {
 		return out, err
 	}
-	c, err := d.takeSnapshot(by, d.Policy().Visits.AheadDays)
+	c, s, err := d.plan(ctx, by)
 	if err != nil {
-		return out, err
-	}
-	s, err := visits.Plan(c.p)
-	if err != nil {
-		return out, fmt.Errorf("propose visits: %w", err)
-	}
-	if err := ctx.Err(); err != nil {
 		return out, err
 	}
 	err = d.store.Update(by, func(tx *store.Tx) error {
-		out = Proposal{Today: c.p.Today, Last: c.p.Last, Tiers: s.Tiers, Left: len(s.Left)}
+		out = c.proposal(s)
 		c.tx = tx
 		return c.writeProposals(s, &out)
 	})
 	if err != nil {
 		return out, fmt.Errorf("propose visits: %w", err)
 	}
-	err = d.store.View(func(tx *store.Tx) error {
-		return out.name(tx, s, c.dues)
-	})
-	return out, err
+	return out, d.store.View(func(tx *store.Tx) error { return out.name(tx, s, c.dues) })
+}
+
+// PlanVisits is Propose, but writes nothing: New counts all visits of the plan.
+func (d *Desk) PlanVisits(ctx context.Context, by By) (out Proposal, err error) {
+	c, s, err := d.plan(ctx, by)
+	if err != nil {
+		return out, err
+	}
+	out = c.proposal(s)
+	out.New = len(s.Visits)
+	return out, d.store.View(func(tx *store.Tx) error { return out.name(tx, s, c.dues) })
+}
+
+// plan asks the planner about the coming days.
+func (d *Desk) plan(ctx context.Context, by By) (*visitCase, visits.Schedule, error) {
+	c, err := d.takeSnapshot(by, d.Policy().Visits.AheadDays)
+	if err != nil {
+		return nil, visits.Schedule{}, err
+	}
+	s, err := visits.Plan(c.p)
+	if err != nil {
+		return nil, s, fmt.Errorf("propose visits: %w", err)
+	}
+	return c, s, ctx.Err()
+}
+
+func (c *visitCase) proposal(s visits.Schedule) Proposal {
+	return Proposal{Today: c.p.Today, Last: c.p.Last, Tiers: s.Tiers, Left: len(s.Left)}
 }
 
 // takeSnapshot gives a question that outlives its transaction.

@@ -122,7 +122,7 @@ Exit codes: 0 done, 1 failed, 2 wrong use.`,
 	config.AddFlags(root.PersistentFlags(), "data")
 	root.PersistentFlags().StringVar(&a.flags.File, "config", "", "settings file (default: ventdue.yaml or ventdue.toml where the README says)")
 	root.AddCommand(a.serveCmd(), a.demoCmd(), a.setupCmd(), a.importCmd(), a.exportCmd(), a.dueCmd(), a.explainCmd(), a.recordCmd(),
-		a.faultCmd(), a.checkCmd(), a.signCmd(), a.rulesCmd(),
+		a.faultCmd(), a.checkCmd(), a.signCmd(), a.rulesCmd(), a.visitsCmd(), a.technicianCmd(),
 		a.estimateCmd(), a.sizeCmd(), a.backtestCmd(),
 		a.feedCmd(), a.mailCmd(), a.backupCmd(), a.verifyCmd(), a.restoreCmd(), a.eraseCmd(), a.accountCmd(), a.tokenCmd(), a.statusCmd(), a.healthcheckCmd(), a.versionCmd())
 	return root

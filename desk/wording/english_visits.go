@@ -35,4 +35,7 @@ var englishVisits = map[string]string{
 	"page.book.care":  "A date is advice, not a permit to wait: if the dryer smells of burning, stop it, leave, and call the emergency number. Local codes and the maker's instructions come first.",
 	"page.book.over":  "This link is too old. The next mail has a new one.",
 	"page.book.hold":  "The time is kept for you until {when}.",
+
+	"picture.ahead":        "Hours of visits by week against the hours that can be worked",
+	"picture.ahead.legend": "Bars: hours at work (dark) and on the road (light) each week. Dashed line: hours that can be worked. A cross: so many are late.",
 }

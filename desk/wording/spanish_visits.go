@@ -35,4 +35,7 @@ var spanishVisits = map[string]string{
 	"page.book.care":  "Una fecha es un consejo, no un permiso para esperar: si la secadora huele a quemado, párela, salga y llame a emergencias. Las normas locales y las instrucciones del fabricante van primero.",
 	"page.book.over":  "Este enlace es demasiado antiguo. El próximo correo trae uno nuevo.",
 	"page.book.hold":  "La hora se le guarda hasta {when}.",
+
+	"picture.ahead":        "Horas de visitas por semana frente a las horas que se pueden trabajar",
+	"picture.ahead.legend": "Barras: horas de trabajo (oscuro) y de viaje (claro) por semana. Línea discontinua: horas que se pueden trabajar. Una cruz: tantas llegan tarde.",
 }

@@ -58,7 +58,7 @@ func Check(p Problem, s Slot) error {
 	t := slices.IndexFunc(p.Technicians, func(t Technician) bool { return t.ID == s.TechnicianID })
 	on := int32(p.Today.DaysUntil(s.On))
 	if t < 0 || on < a.lo || on > a.hi || s.SiteID != a.site {
-		return fmt.Errorf("%w: %s is not a day on which this can be done: choose another", vent.ErrConflict, s.On)
+		return fmt.Errorf("%s is not a day on which this can be done: choose another: %w", s.On, vent.ErrConflict)
 	}
 	fits := false
 	a.gaps(int32(t), on, func(g gap, work, shift int32) {
@@ -66,9 +66,28 @@ func Check(p Problem, s Slot) error {
 		fits = fits || int32(s.Minutes) >= work && start >= g.start && start+int32(s.Minutes) <= g.latest
 	})
 	if !fits {
-		return fmt.Errorf("%w: %02d:%02d on %s is taken: choose another time", vent.ErrConflict, s.Start/60, s.Start%60, s.On)
+		return fmt.Errorf("%02d:%02d on %s %s: choose another time: %w", s.Start/60, s.Start%60, s.On, a.hindrance(int32(t), on), vent.ErrConflict)
 	}
 	return nil
+}
+
+// hindrances say what keeps a visit from a technician's day, where it is no other visit.
+var hindrances = map[Cause]string{
+	CauseSkill:  "asks for a skill that the technician does not have",
+	CauseOff:    "is no working time of the technician",
+	CauseClosed: "will not do, since the site is closed that day",
+	CauseAccess: "will not do, since the site's hours leave too little of that day",
+	CauseLong:   "will not do, since the work and the way there do not fit into that day",
+}
+
+// hindrance finds the gravest thing that keeps the dues from the day.
+func (a *ask) hindrance(t, on int32) string {
+	for _, x := range a.dues {
+		if text, ok := hindrances[a.frozen.hurdle(x, t, on)]; ok {
+			return text
+		}
+	}
+	return "is taken"
 }
 
 // ask is a question for slots in numbers.
