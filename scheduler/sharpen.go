@@ -29,24 +29,6 @@ type Sharper struct {
 // most is the larger of the two.
 func (s Sharper) most() int { return max(s.Earlier, s.Later) }
 
-// String says it in a sentence.
-func (s Sharper) String() string {
-	what := map[Measure]string{
-		DescribeRoute: "a description of the route",
-		ReadAfter:     "one hood reading after cleaning",
-		ReadNow:       "one hood reading now",
-		CountLoads:    "a count of the loads",
-	}[s.Measure]
-	months := (float64(s.most())*12/365.25 + 0.5)
-	switch n := int(months); {
-	case n > 1:
-		return fmt.Sprintf("%s would move the date by up to %d months", what, n)
-	case n == 1:
-		return what + " would move the date by up to a month"
-	}
-	return fmt.Sprintf("%s would move the date by up to %d days", what, s.most())
-}
-
 // Sharpen lists what would sharpen the run's cleaning date, what moves it most first. Every measure is played through with a
 // good and a bad answer, each as far out as one case in ten goes, and the run is planned anew; what a bound holds in place does not
 // move. on is the day on which somebody would measure. The error is that of Plan.

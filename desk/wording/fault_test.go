@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"ventdue/scheduler"
 	"ventdue/vent"
 	"ventdue/vent/rules"
 )
@@ -27,5 +28,20 @@ func TestFaultSaysWhatToDo(t *testing.T) {
 	}
 	if got := w.What(due("a_rule_of_old")); got != "Put right: a_rule_of_old" {
 		t.Errorf("%q", got)
+	}
+}
+
+// How far a date would move, by hand: 150 days are five months (150·12/365 = 4.9), 35 days one, 12 days are days.
+func TestWhatWouldSharpen(t *testing.T) {
+	w := For("en", vent.US)
+	for days, want := range map[int]string{150: "by up to 5 months.", 35: "by up to a month.", 12: "by up to 12 days."} {
+		for _, m := range []scheduler.Measure{scheduler.DescribeRoute, scheduler.ReadAfter, scheduler.ReadNow, scheduler.CountLoads} {
+			if got := w.Sharper([]scheduler.Sharper{{Measure: m, Earlier: days, Later: 3}}); !strings.HasSuffix(got, want) {
+				t.Errorf("%s, %d days: %q", m, days, got)
+			}
+		}
+	}
+	if got := w.Sharper(nil); got != "" {
+		t.Errorf("nothing to find out: %q", got)
 	}
 }
