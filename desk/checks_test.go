@@ -125,7 +125,7 @@ func TestAHouseholdsYearOfChecks(t *testing.T) {
 		}
 		letters := 0
 		for {
-			m, err := r.Claim(by, compose)
+			m, err := r.Claim(by, vent.ByMail, compose)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -199,7 +199,7 @@ func TestALandlordsWalks(t *testing.T) {
 		t.Fatal(err)
 	}
 	walk := 0
-	if _, err := r.Claim(at("2026-04-02"), func(m Reminder) (Letter, error) {
+	if _, err := r.Claim(at("2026-04-02"), vent.ByMail, func(m Reminder) (Letter, error) {
 		for _, it := range m.Items {
 			if it.Due.Kind == vent.DueCheck {
 				walk++

@@ -1,8 +1,6 @@
 package desk
 
 import (
-	"time"
-
 	"ventdue/scheduler/cadence"
 	"ventdue/store"
 	"ventdue/vent"
@@ -63,20 +61,20 @@ func classOf(k vent.NoticeKind) string {
 	return classReminder
 }
 
-// messageFor gives the message of a class that takes what a person is to be told: the one that still waits, else a new one
+// messageFrom gives the message of a class that takes what a person is to be told: the one that still waits, else a new one
 // that goes at the first moment from a given one on.
-func messageFor(tx *store.Tx, person vent.ID, class string, from vent.Instant, policy cadence.Policy, zone *time.Location) (vent.Message, error) {
-	for m, err := range store.MessagesTo(tx, person) {
-		if err != nil || m.Class == class && m.Channel == vent.ByMail && m.Waits() {
+func (l *listener) messageFrom(class string, from vent.Instant) (vent.Message, error) {
+	for m, err := range store.MessagesTo(l.tx, l.person.ID) {
+		if err != nil || m.Class == class && m.Channel == l.channel && m.Waits() {
 			return m, err
 		}
 	}
 	how := mannerOf(class)
-	on, at := from.DateIn(zone), from
+	on, at := from.DateIn(l.zone), from
 	if !how.atOnce {
-		quiet := func(d vent.Date) bool { return how.rests && policy.QuietOn(d) } // Claim sees to the rest
-		on, at = policy.Slot(from, zone, quiet, how.place(person))
+		quiet := func(d vent.Date) bool { return how.rests && l.policy.QuietOn(d) } // Claim sees to the rest
+		on, at = l.policy.Slot(from, l.zone, quiet, how.place(l.person.ID))
 	}
-	return vent.Message{ID: tx.NewID(), PersonID: person, On: on, Channel: vent.ByMail, Class: class,
-		State: vent.MessagePending, Created: tx.Now(), NotFor: at, Expires: at.Add(cadence.GiveUpAfter)}, nil
+	return vent.Message{ID: l.tx.NewID(), PersonID: l.person.ID, On: on, Channel: l.channel, Class: class,
+		State: vent.MessagePending, Created: l.tx.Now(), NotFor: at, Expires: at.Add(cadence.GiveUpAfter)}, nil
 }

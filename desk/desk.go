@@ -21,6 +21,8 @@ type Policy struct {
 	// FeedMonths is how many months ahead calendars reach, 1 to 24.
 	FeedMonths int
 	Visits     VisitPolicy
+	// Webhook is whether messages can be posted to a webhook.
+	Webhook bool
 }
 
 // DefaultPolicy is the policy of an installation that set nothing.

@@ -18,6 +18,8 @@ type listener struct {
 	zone      *time.Location // of their day
 	today     vent.Date      // there
 	policy    cadence.Policy
+	channel   vent.Channel // by which they are told just now
+	hook      bool         // there is a webhook to post to
 }
 
 // listener loads a person; ErrNotFound where there is none.
@@ -35,7 +37,7 @@ func (d *Desk) listener(tx *store.Tx, id vent.ID) (*listener, error) {
 		return nil, err
 	}
 	return &listener{tx: tx, person: p, customers: customers, operator: operator(tx), zone: zone, today: tx.Now().DateIn(zone),
-		policy: d.Policy().Cadence}, nil
+		policy: d.Policy().Cadence, channel: vent.ByMail, hook: d.Policy().Webhook}, nil
 }
 
 // personZone gives the zone of a person's day: their own, else that of their first site, else the office's.
@@ -67,7 +69,7 @@ func ended(c vent.Customer, today vent.Date) bool { return c.Ended != 0 && c.End
 
 // message gives the message that takes what they are told in a class now.
 func (l *listener) message(class string) (vent.Message, error) {
-	return messageFor(l.tx, l.person.ID, class, l.tx.Now(), l.policy, l.zone)
+	return l.messageFrom(class, l.tx.Now())
 }
 
 // matter puts a due beside how they are told of it as a customer's contact.
@@ -86,7 +88,7 @@ func (l *listener) paused() (until vent.Instant, yes bool) {
 
 // reminders looks for what they are to be reminded of: dues whose step has come, and visits that come near. It only reads.
 func (l *listener) reminders() (e errand, err error) {
-	if reachableFor(l.person, classReminder) != "" {
+	if l.reachable(classReminder) != "" {
 		return errand{}, nil // the change that makes them reachable wakes them
 	}
 	if until, yes := l.paused(); yes {
@@ -105,7 +107,7 @@ func (l *listener) reminders() (e errand, err error) {
 		}
 		e.next = sooner(e.next, plan.Next)
 		for _, w := range plan.Wanted {
-			wanted = append(wanted, vent.Notice{Key: noticeKeyFor(l.person.ID, w.Due, w.Step), Kind: vent.NoticeKindOf(w.Due), Day: w.Due.Day})
+			wanted = append(wanted, vent.Notice{Key: l.noticeKey(w.Due, w.Step), Kind: vent.NoticeKindOf(w.Due), Day: w.Due.Day})
 		}
 	}
 	near, next, err := l.visitNotices(classReminder, before)
@@ -141,7 +143,7 @@ func (l *listener) plan(c vent.Customer, dues []vent.Due, before notices) (plan 
 		matters = append(matters, m)
 	}
 	told := func(due vent.Due, s vent.Step) bool {
-		n, found := before.find(l.tx, noticeKeyFor(l.person.ID, due, s), &err)
+		n, found := before.find(l.tx, l.noticeKey(due, s), &err)
 		return found && n.State.Stands()
 	}
 	plan = cadence.Tell(matters, told, l.policy, l.zone, l.tx.Now())

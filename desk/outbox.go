@@ -66,7 +66,7 @@ type Letter struct {
 // Compose turns a reminder into a letter. It may be called more than once for one attempt; only the last letter goes out.
 type Compose func(Reminder) (Letter, error)
 
-// Claim takes the message that has waited longest of those whose moment has come, and stores that it is being tried
+// Claim takes the message that has waited longest of a channel's whose moment has come, and stores that it is being tried
 // before it gives it out: whoever gets it hands it over and says what came of it with Settle. It gives nil when
 // none is to be tried now.
 //
@@ -78,11 +78,11 @@ type Compose func(Reminder) (Letter, error)
 //
 // A message that cannot be looked at or written, for a fault in what is stored or set, is put aside for an hour and
 // named in the error, beside which another message may be given.
-func (d *Desk) Claim(by By, compose Compose) (*vent.Message, error) {
+func (d *Desk) Claim(by By, channel vent.Channel, compose Compose) (*vent.Message, error) {
 	var round claimRound
 	err := d.store.Update(by, func(tx *store.Tx) error {
 		round = claimRound{}
-		return round.claim(tx, d, compose)
+		return round.claim(tx, d, channel, compose)
 	})
 	if err != nil {
 		return nil, err
@@ -102,10 +102,10 @@ type claimRound struct {
 
 // claim looks at waiting messages, a few at a time, until one is claimed or none waits. What it looked at has another
 // moment or an end afterwards, so that the same is not seen twice.
-func (r *claimRound) claim(tx *store.Tx, d *Desk, compose Compose) error {
+func (r *claimRound) claim(tx *store.Tx, d *Desk, channel vent.Channel, compose Compose) error {
 	const few, most = 8, 400
 	for range most / few {
-		due, err := collectUpTo(store.MessagesDue(tx, tx.Now()), few)
+		due, err := collectUpTo(store.MessagesDue(tx, channel, tx.Now()), few)
 		if err != nil || len(due) == 0 {
 			return err
 		}
@@ -144,10 +144,10 @@ func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Mess
 	case m.Attempts > 0 && tx.Now() > m.Expires:
 		return end(tx, m, vent.MessageExpired, "could not be handed over in time; last answer: "+m.Answer)
 	}
-	if why := reachableFor(person, m.Class); why != "" {
+	if why := reachableBy(m.Channel, person, m.Class, d.Policy().Webhook); why != "" {
 		return end(tx, m, vent.MessageSuppressed, why)
 	}
-	if m.Unknowns > 0 && m.To != person.Email {
+	if m.Channel == vent.ByMail && m.Unknowns > 0 && m.To != person.Email {
 		return end(tx, m, vent.MessageSuppressed, "the address changed to "+person.Email)
 	}
 	l, err := d.listener(tx, person.ID)
@@ -222,7 +222,8 @@ func (l *listener) attempt(m vent.Message, compose Compose) (_ vent.Message, err
 		return end(tx, m, vent.MessageDropped, "nothing in it was true any more")
 	}
 	if m.Unknowns == 0 {
-		m.To, r.Message = r.Person.Email, m
+		m.To = addressFor(r.Person, m.Channel)
+		r.Message = m
 		letter, err := compose(r)
 		if err != nil {
 			return m, fmt.Errorf("compose it: %w", err)
@@ -359,10 +360,10 @@ func itemOf(tx *store.Tx, g *guide, due vent.Due) (item ReminderItem, why string
 	return item, "", err
 }
 
-// NextDelivery gives when the next message may be tried; zero when none waits.
-func (d *Desk) NextDelivery() (at time.Time, err error) {
+// NextDelivery gives when the next message of a channel may be tried; zero when none waits.
+func (d *Desk) NextDelivery(channel vent.Channel) (at time.Time, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
-		next, err := store.NextMessage(tx)
+		next, err := store.NextMessage(tx, channel)
 		at = next.Time()
 		return err
 	})

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 
 	"ventdue/scheduler/cadence"
 	"ventdue/store"
@@ -172,6 +173,10 @@ func undeliverable(tx *store.Tx, m vent.Message, answer string) error {
 	p, err := store.Persons.Get(tx, m.PersonID)
 	if err != nil {
 		return err
+	}
+	if m.Channel == vent.ByWebhook { // its receiver said that this person is not reached there any more
+		p.Channels = slices.DeleteFunc(slices.Clone(p.Channels), func(c vent.Channel) bool { return c == vent.ByWebhook })
+		return store.Persons.Put(tx, p, "the webhook does not reach them any more: "+answer)
 	}
 	if p.Email != m.To {
 		return tx.WakeBy(store.WakeTell, p.ID, tx.Now())

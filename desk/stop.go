@@ -33,7 +33,7 @@ func (s stopDue) spell() string { return fmt.Sprintf("stop_%d_", len(s.fault.Aga
 // stops looks for the stops that they must be told of now: at any hour, beside any reminder, past any "no more mails", once a
 // day until the person's role has acknowledged or the dryer is released. It only reads.
 func (l *listener) stops() (e errand, err error) {
-	if reachableFor(l.person, classStop) != "" {
+	if l.reachable(classStop) != "" {
 		return errand{}, nil
 	}
 	stops, err := stopsFor(l.tx, l.person, l.today)
@@ -43,12 +43,12 @@ func (l *listener) stops() (e errand, err error) {
 	before := notices{}
 	var wanted []vent.Notice
 	for _, s := range stops {
-		now, err := tellNow(l.tx, l.person.ID, s, l.today, l.zone, l.policy.Opens)
+		now, err := l.tellNow(s)
 		if err != nil {
 			return errand{}, err
 		}
 		if now {
-			k := noticeKeyFor(l.person.ID, s.due, vent.Step(s.spell()+l.today.String()))
+			k := l.noticeKey(s.due, vent.Step(s.spell()+l.today.String()))
 			if before.find(l.tx, k, &err); err != nil {
 				return errand{}, err
 			}
@@ -64,23 +64,23 @@ func (l *listener) stops() (e errand, err error) {
 
 // tellNow reports whether a stop is to be told at this moment: at once for the first time, then each day when the window
 // for mail opens. A mail that still waits or that was refused today says it already.
-func tellNow(tx *store.Tx, person vent.ID, s stopDue, today vent.Date, zone *time.Location, opens int) (bool, error) {
+func (l *listener) tellNow(s stopDue) (bool, error) {
 	last := vent.Date(0)
-	for n, err := range store.NoticesAbout(tx, vent.Subject{Kind: vent.KindDue, ID: s.due.ID}) {
+	for n, err := range store.NoticesAbout(l.tx, vent.Subject{Kind: vent.KindDue, ID: s.due.ID}) {
 		if err != nil {
 			return false, err
 		}
-		if n.Kind != vent.NoticeStop || n.Key.PersonID != person || !strings.HasPrefix(string(n.Key.Step), s.spell()) {
+		if n.Kind != vent.NoticeStop || n.Key.PersonID != l.person.ID || n.Key.Channel != l.channel || !strings.HasPrefix(string(n.Key.Step), s.spell()) {
 			continue
 		}
 		if n.State == vent.NoticeWanted {
 			return false, nil
 		}
 		if n.State.Stands() || n.State == vent.NoticeFailed {
-			last = max(last, n.Created.DateIn(zone))
+			last = max(last, n.Created.DateIn(l.zone))
 		}
 	}
-	return last == 0 || last < today && tx.Now() >= vent.InstantOf(today.At(opens, zone)), nil
+	return last == 0 || last < l.today && l.tx.Now() >= vent.InstantOf(l.today.At(l.policy.Opens, l.zone)), nil
 }
 
 // stopsFor gives the open stops of which a person must be told and has not acknowledged: as contact of the customer, as
@@ -277,7 +277,7 @@ func noteStopTold(tx *store.Tx, n vent.Notice) error {
 		}
 		f := s.fault
 		for _, role := range s.roles {
-			if f, err = faults.Tell(f, vent.Call{At: tx.Now(), Who: "the " + string(role), How: "mail", Role: role}); err != nil {
+			if f, err = faults.Tell(f, vent.Call{At: tx.Now(), Who: "the " + string(role), How: string(n.Key.Channel), Role: role}); err != nil {
 				return err
 			}
 		}

@@ -22,7 +22,7 @@ func (r faultRig) mails(by By) (out []string) {
 			r.t.Fatal(err)
 		}
 		for {
-			m, err := r.Claim(by, func(x Reminder) (Letter, error) {
+			m, err := r.Claim(by, vent.ByMail, func(x Reminder) (Letter, error) {
 				var steps []string
 				for _, it := range x.Items {
 					steps = append(steps, fmt.Sprint(it.Due.Reason.Rule, it.Step))

@@ -58,7 +58,7 @@ func (s Summary) Empty() bool {
 // summary looks whether the operator is to be told today what needs somebody: every day on which something does, and on
 // Mondays in any case, so that silence is not taken for health. It only reads.
 func (l *listener) summary() (e errand, err error) {
-	if !l.policy.Summary || l.operator.Kind == vent.Household || !isOperator(l.tx, l.person) || reachableFor(l.person, classSummary) != "" {
+	if !l.policy.Summary || l.operator.Kind == vent.Household || !isOperator(l.tx, l.person) || l.channel != vent.ByMail || l.reachable(classSummary) != "" {
 		return errand{}, nil
 	}
 	if at := vent.InstantOf(l.today.At(l.policy.Opens, l.zone)); at > l.tx.Now() {
@@ -99,7 +99,7 @@ func (l *listener) summaryStillTrue(n vent.Notice) (item ReminderItem, why strin
 // summaryOf gathers what needs somebody now.
 func (l *listener) summaryOf() (s Summary, err error) {
 	s.Today, s.Since = l.today, l.tx.Now().Add(-24*time.Hour)
-	told, err := toldOf(l.tx, l.person.ID, vent.Subject{Kind: vent.KindPerson, ID: l.person.ID})
+	told, err := l.toldOf(vent.Subject{Kind: vent.KindPerson, ID: l.person.ID})
 	if err != nil {
 		return s, err
 	}

@@ -86,17 +86,25 @@ func (r *tellRound) look(tx *store.Tx, d *Desk, id vent.ID) (next vent.Instant, 
 	if err == nil {
 		looks = []func() (errand, error){l.stops, l.visits, l.reminders, l.summary}
 	}
-	for _, look := range looks {
-		e, err := look()
-		if err != nil {
-			r.faults = errors.Join(r.faults, fmt.Errorf("tell person %s: %w", id, err))
-			e = errand{next: tx.Now().Add(setAside)}
+	for _, channel := range vent.Channels() {
+		if l != nil {
+			l.channel = channel
 		}
-		if err := e.write(tx); err != nil {
-			return 0, err
+		for _, look := range looks {
+			e, err := look()
+			if err != nil {
+				r.faults = errors.Join(r.faults, fmt.Errorf("tell person %s: %w", id, err))
+				e = errand{next: tx.Now().Add(setAside)}
+			}
+			if err := e.write(tx); err != nil {
+				return 0, err
+			}
+			next = sooner(next, e.next)
+			r.wanted += len(e.notices)
 		}
-		next = sooner(next, e.next)
-		r.wanted += len(e.notices)
+		if l == nil {
+			break
+		}
 	}
 	return next, nil
 }
@@ -161,9 +169,9 @@ func (known notices) find(tx *store.Tx, k vent.NoticeKey, failed *error) (n vent
 	return n, false
 }
 
-func noticeKeyFor(person vent.ID, d vent.Due, s vent.Step) vent.NoticeKey {
-	return vent.NoticeKey{PersonID: person, Thing: vent.Subject{Kind: vent.KindDue, ID: d.ID}, Opener: d.Opener,
-		Arm: d.Arm, Step: s, Channel: vent.ByMail}
+func (l *listener) noticeKey(d vent.Due, s vent.Step) vent.NoticeKey {
+	return vent.NoticeKey{PersonID: l.person.ID, Thing: vent.Subject{Kind: vent.KindDue, ID: d.ID}, Opener: d.Opener,
+		Arm: d.Arm, Step: s, Channel: l.channel}
 }
 
 // spread gives an ID its own place, 0 to 1, always the same.

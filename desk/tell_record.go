@@ -58,14 +58,14 @@ func (d *Desk) tellRecord(tx *store.Tx, run vent.Run, f vent.Finding) error {
 }
 
 func (l *listener) tellRecord(c vent.Customer, run vent.Run, f vent.Finding) (err error) {
-	if reachableFor(l.person, classRecord) != "" || ended(c, l.today) {
+	if l.reachable(classRecord) != "" || ended(c, l.today) {
 		return nil
 	}
 	var e errand
-	if e.message, err = messageFor(l.tx, l.person.ID, classRecord, l.tx.Now().Add(recordWait), l.policy, l.zone); err != nil {
+	if e.message, err = l.messageFrom(classRecord, l.tx.Now().Add(recordWait)); err != nil {
 		return err
 	}
-	k := vent.NoticeKey{PersonID: l.person.ID, Thing: vent.Subject{Kind: vent.KindFinding, ID: f.ID}, Opener: run.ID, Step: stepRecord, Channel: vent.ByMail}
+	k := vent.NoticeKey{PersonID: l.person.ID, Thing: vent.Subject{Kind: vent.KindFinding, ID: f.ID}, Opener: run.ID, Step: stepRecord, Channel: l.channel}
 	e.add(l.tx, vent.Notice{Key: k, Kind: vent.NoticeRecord, Day: f.Date}, nil)
 	return e.write(l.tx)
 }

@@ -66,7 +66,7 @@ func (o *office) work() []sent {
 			o.t.Fatal(err)
 		}
 		for {
-			m, err := o.Desk.Claim(o.By(), compose)
+			m, err := o.Desk.Claim(o.By(), vent.ByMail, compose)
 			if err != nil {
 				o.t.Fatal(err)
 			}
@@ -599,7 +599,7 @@ func TestABrokenRecordIsSetAside(t *testing.T) {
 	}
 	var faults error
 	for {
-		m, err := o.Desk.Claim(o.By(), compose)
+		m, err := o.Desk.Claim(o.By(), vent.ByMail, compose)
 		faults = errors.Join(faults, err)
 		if m == nil {
 			break
@@ -624,7 +624,7 @@ func TestALetterThatCannotBeWritten(t *testing.T) {
 		t.Fatal(err)
 	}
 	wrong := errors.New("no sender is set")
-	m, err := o.Desk.Claim(o.By(), func(desk.Reminder) (desk.Letter, error) { return desk.Letter{}, wrong })
+	m, err := o.Desk.Claim(o.By(), vent.ByMail, func(desk.Reminder) (desk.Letter, error) { return desk.Letter{}, wrong })
 	if m != nil || !errors.Is(err, wrong) {
 		t.Errorf("claimed %v, %v", m, err)
 	}
@@ -654,12 +654,12 @@ func TestNextLook(t *testing.T) {
 	if want := time.Date(2026, 3, 12, 12, 0, 0, 0, time.UTC); err != nil || !next.Equal(want) {
 		t.Errorf("next look %s, %v, want %s", next, err, want)
 	}
-	if at, err := o.Desk.NextDelivery(); err != nil || !at.IsZero() {
+	if at, err := o.Desk.NextDelivery(vent.ByMail); err != nil || !at.IsZero() {
 		t.Errorf("next delivery %s, %v", at, err)
 	}
 	o.Now = next
 	o.work()
-	at, err := o.Desk.NextDelivery()
+	at, err := o.Desk.NextDelivery(vent.ByMail)
 	if off := at.Sub(next); err != nil || off < 0 || off > 2*time.Hour {
 		t.Errorf("next delivery %s, %v", at, err)
 	}

@@ -15,7 +15,7 @@ import (
 // visits looks for what they are to be told at once of visits that were agreed, moved or cancelled, and of entries to their
 // home. It only reads.
 func (l *listener) visits() (e errand, err error) {
-	if reachableFor(l.person, classVisit) != "" {
+	if l.reachable(classVisit) != "" {
 		return errand{}, nil
 	}
 	before := notices{}
@@ -38,7 +38,7 @@ func (l *listener) visitNotices(class string, before notices) (wanted []vent.Not
 		if classOf(w.Kind) != class || !wants(l.person, w.Kind) {
 			continue
 		}
-		n := vent.Notice{Key: visitKey(l.person.ID, w.Matter, w.Step), Kind: w.Kind, Day: w.Matter.Visit.On, Start: w.Matter.Part.Start}
+		n := vent.Notice{Key: l.visitKey(w.Matter, w.Step), Kind: w.Kind, Day: w.Matter.Visit.On, Start: w.Matter.Part.Start}
 		if before.find(l.tx, n.Key, &err); err != nil {
 			return nil, 0, err
 		}
@@ -47,9 +47,9 @@ func (l *listener) visitNotices(class string, before notices) (wanted []vent.Not
 	return wanted, plan.Next, nil
 }
 
-func visitKey(person vent.ID, m cadence.VisitMatter, s vent.Step) vent.NoticeKey {
-	return vent.NoticeKey{PersonID: person, Thing: vent.Subject{Kind: vent.KindAppointment, ID: m.Part.ID}, Opener: m.Visit.ID,
-		Arm: m.Part.Sequence, Step: s, Channel: vent.ByMail}
+func (l *listener) visitKey(m cadence.VisitMatter, s vent.Step) vent.NoticeKey {
+	return vent.NoticeKey{PersonID: l.person.ID, Thing: vent.Subject{Kind: vent.KindAppointment, ID: m.Part.ID}, Opener: m.Visit.ID,
+		Arm: m.Part.Sequence, Step: s, Channel: l.channel}
 }
 
 // visitMatters gives the appointments that lie ahead and concern them: of customers whose contact they are, and of the
@@ -110,7 +110,7 @@ func (l *listener) visitMatter(a vent.Appointment) (m cadence.VisitMatter, conce
 			return m, false, err
 		}
 	}
-	m.Told, err = toldOf(l.tx, l.person.ID, vent.Subject{Kind: vent.KindAppointment, ID: a.ID})
+	m.Told, err = l.toldOf(vent.Subject{Kind: vent.KindAppointment, ID: a.ID})
 	return m, true, err
 }
 
@@ -133,12 +133,12 @@ func (l *listener) contactOf(customer vent.ID) bool {
 }
 
 // toldOf gives the notices of a thing that stand with a person, oldest first.
-func toldOf(tx *store.Tx, person vent.ID, thing vent.Subject) (told []vent.Notice, err error) {
-	for n, err := range store.NoticesAbout(tx, thing) {
+func (l *listener) toldOf(thing vent.Subject) (told []vent.Notice, err error) {
+	for n, err := range store.NoticesAbout(l.tx, thing) {
 		if err != nil {
 			return nil, err
 		}
-		if n.Key.PersonID == person && n.State.Stands() {
+		if n.Key.PersonID == l.person.ID && n.Key.Channel == l.channel && n.State.Stands() {
 			told = append(told, n)
 		}
 	}

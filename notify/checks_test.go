@@ -103,7 +103,7 @@ func TestAReminderOfChecks(t *testing.T) {
 	if _, err := p.Desk.Tell(context.Background(), p.By()); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := p.Desk.Claim(p.By(), func(r desk.Reminder) (desk.Letter, error) {
+	if _, err := p.Desk.Claim(p.By(), vent.ByMail, func(r desk.Reminder) (desk.Letter, error) {
 		got = r
 		return larkspur.Compose(r)
 	}); err != nil {

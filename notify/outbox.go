@@ -1,6 +1,7 @@
 package notify
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -14,6 +15,7 @@ import (
 
 // Outbox hands over what the desk says is to be sent.
 type Outbox struct {
+	Channel vent.Channel // "" is mail
 	Desk    *desk.Desk
 	Carrier mail.Carrier
 	Sender  Sender
@@ -27,20 +29,26 @@ type Outbox struct {
 func (o Outbox) Deliver(ctx context.Context, _ time.Time) (next time.Time, err error) {
 	tally, err := mail.Deliver(ctx, o.Carrier, o.take, o.settle)
 	if tally.Sent() > 0 {
-		o.Log.Info("mail handed over", "accepted", tally.Accepted, "deferred", tally.Deferred, "failed", tally.Failed, "unknown", tally.Unknown)
+		o.Log.Info("messages handed over", "channel", o.channel(), "accepted", tally.Accepted, "deferred", tally.Deferred, "failed", tally.Failed, "unknown", tally.Unknown)
 	}
-	next, nextErr := o.Desk.NextDelivery()
+	next, nextErr := o.Desk.NextDelivery(o.channel())
 	if err == nil {
 		err = nextErr
 	}
 	return next, err
 }
 
+func (o Outbox) channel() vent.Channel { return cmp.Or(o.Channel, vent.ByMail) }
+
 func (o Outbox) by() desk.By { return desk.By{Now: o.Now(), Actor: o.Actor} }
 
 // take claims the next message. One that cannot be made keeps no other from going.
 func (o Outbox) take() (*mail.Job, error) {
-	m, err := o.Desk.Claim(o.by(), o.Sender.Compose)
+	compose := o.Sender.Compose
+	if o.channel() == vent.ByWebhook {
+		compose = o.Sender.Post
+	}
+	m, err := o.Desk.Claim(o.by(), o.channel(), compose)
 	if m == nil {
 		return nil, err
 	}
@@ -52,6 +60,9 @@ func (o Outbox) take() (*mail.Job, error) {
 
 // job makes the envelope anew from the frozen message's own addresses.
 func (o Outbox) job(m vent.Message) (*mail.Job, error) {
+	if m.Channel == vent.ByWebhook { // its address is the same for all
+		return &mail.Job{ID: m.ID.String(), Raw: m.Raw}, nil
+	}
 	e, err := mail.Letter{From: o.Sender.From, Return: o.Sender.Return, To: netmail.Address{Address: m.To}, EnvelopeID: o.Sender.envelopeID(m.ID)}.Envelope()
 	if err != nil {
 		return nil, fmt.Errorf("message %s: %w", m.ID, err)

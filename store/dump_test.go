@@ -99,7 +99,7 @@ func TestWhatALoadBringsWithIt(t *testing.T) {
 		n := records()[14].(vent.Notice)
 		got, err := NoticeByKey(tx, n.Key)
 		equal(t, "notice", got, n)
-		waiting, e := Collect(MessagesDue(tx, now))
+		waiting, e := Collect(MessagesDue(tx, vent.ByMail, now))
 		equal(t, "messages", waiting, []vent.Message{records()[15].(vent.Message)})
 		feed, e2 := FeedByToken(tx, []byte("0123456789abcdef0123456789abcdef"))
 		equal(t, "feed", feed, records()[16].(vent.Feed))

@@ -184,7 +184,7 @@ func compare(rt *rapid.T, tx *Tx, m model) {
 	})
 	waiting = slices.DeleteFunc(waiting, func(v vent.Message) bool { return v.State.Settled() || v.NotFor > 1 })
 	var gotIDs, wantIDs []vent.ID
-	for _, v := range collect(rt, tx, func(tx *Tx) iter.Seq2[vent.Message, error] { return MessagesDue(tx, 1) }) {
+	for _, v := range collect(rt, tx, func(tx *Tx) iter.Seq2[vent.Message, error] { return MessagesDue(tx, vent.ByMail, 1) }) {
 		gotIDs = append(gotIDs, v.ID)
 	}
 	for _, v := range waiting {

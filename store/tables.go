@@ -24,7 +24,7 @@ var (
 	Visits       = newTable(vent.KindVisit, func(v *vent.Visit) vent.ID { return v.ID }, true, visitSite, visitTechnician, visitDay).first(visitBorn).then(visitChanged)
 	Appointments = newTable(vent.KindAppointment, func(v *vent.Appointment) vent.ID { return v.ID }, true, appointmentVisit, appointmentCustomer, appointmentUnit, appointmentDue)
 	Notices      = newTable(vent.KindNotice, func(v *vent.Notice) vent.ID { return v.ID }, false, noticeKey, noticeThing)
-	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, messagePerson)
+	Messages     = newTable(vent.KindMessage, func(v *vent.Message) vent.ID { return v.ID }, false, messageNext, hookNext, messagePerson)
 	Feeds        = newTable(vent.KindFeed, func(v *vent.Feed) vent.ID { return v.ID }, true, feedToken, feedScope)
 	// The trail would keep hashes of old passwords: what happens to accounts and tokens is noted in words alone.
 	Accounts = newTable(vent.KindAccount, func(v *vent.Account) vent.ID { return v.ID }, false, accountName, accountPerson)
@@ -143,12 +143,8 @@ var (
 	noticeThing = &Index[vent.Notice]{name: "thing", keys: func(v *vent.Notice) []key { return []key{key{}.subject(v.Key.Thing)} }}
 
 	// messageNext holds what may be tried, by when.
-	messageNext = &Index[vent.Message]{name: "next", keys: func(v *vent.Message) []key {
-		if v.State.Settled() {
-			return nil
-		}
-		return []key{key{}.instant(v.NotFor)}
-	}}
+	messageNext   = waitingBy(vent.ByMail, "next")
+	hookNext      = waitingBy(vent.ByWebhook, "next_hook")
 	messagePerson = &Index[vent.Message]{name: "person", keys: func(v *vent.Message) []key {
 		return []key{key{}.id(v.PersonID).date(v.On)}
 	}}
@@ -164,6 +160,24 @@ var (
 
 	feedScope = &Index[vent.Feed]{name: "scope", keys: func(v *vent.Feed) []key { return []key{key{}.scope(v.Scope)} }}
 )
+
+// waitingBy makes the index of a channel's messages that may be tried, by when. Each channel has one, so that the trouble of
+// one holds no other back.
+func waitingBy(c vent.Channel, name string) *Index[vent.Message] {
+	return &Index[vent.Message]{name: name, keys: func(v *vent.Message) []key {
+		if v.State.Settled() || v.Channel != c {
+			return nil
+		}
+		return []key{key{}.instant(v.NotFor)}
+	}}
+}
+
+func nextBy(c vent.Channel) *Index[vent.Message] {
+	if c == vent.ByWebhook {
+		return hookNext
+	}
+	return messageNext
+}
 
 func openDues(name string, of func(*vent.Due) key) *Index[vent.Due] {
 	return &Index[vent.Due]{name: name, keys: func(v *vent.Due) []key {

@@ -170,14 +170,14 @@ func MessagesTo(tx *Tx, person vent.ID) iter.Seq2[vent.Message, error] {
 	return Messages.find(tx, messagePerson, key{}.id(person))
 }
 
-// MessagesDue walks the messages that may be tried at the moment, the longest waiting first.
-func MessagesDue(tx *Tx, now vent.Instant) iter.Seq2[vent.Message, error] {
-	return Messages.between(tx, messageNext, nil, key{}.instant(now+1))
+// MessagesDue walks the messages of a channel that may be tried at the moment, the longest waiting first.
+func MessagesDue(tx *Tx, c vent.Channel, now vent.Instant) iter.Seq2[vent.Message, error] {
+	return Messages.between(tx, nextBy(c), nil, key{}.instant(now+1))
 }
 
-// NextMessage gives when the next message may be tried; never when none waits.
-func NextMessage(tx *Tx) (vent.Instant, error) {
-	for m, err := range Messages.between(tx, messageNext, nil, nil) {
+// NextMessage gives when the next message of a channel may be tried; never when none waits.
+func NextMessage(tx *Tx, c vent.Channel) (vent.Instant, error) {
+	for m, err := range Messages.between(tx, nextBy(c), nil, nil) {
 		return m.NotFor, err
 	}
 	return 0, nil
@@ -240,11 +240,13 @@ func MessagesOn(tx *Tx, person vent.ID, on vent.Date) iter.Seq2[vent.Message, er
 
 // CountMessagesWaiting counts the messages that wait to be handed over, without reading them.
 func CountMessagesWaiting(tx *Tx) (n int, err error) {
-	for _, err := range messageNext.ids(tx, nil, nil) {
-		if err != nil {
-			return n, err
+	for _, c := range vent.Channels() {
+		for _, err := range nextBy(c).ids(tx, nil, nil) {
+			if err != nil {
+				return n, err
+			}
+			n++
 		}
-		n++
 	}
 	return n, nil
 }

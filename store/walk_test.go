@@ -101,7 +101,7 @@ func TestRefsAreFoundAndMissed(t *testing.T) {
 		if _, err := FeedByToken(tx, nil); !errors.Is(err, vent.ErrNotFound) {
 			t.Errorf("a feed without token: %v", err)
 		}
-		next, err := NextMessage(tx)
+		next, err := NextMessage(tx, vent.ByMail)
 		if next != vent.InstantOf(t0) || err != nil {
 			t.Errorf("the next message is tried at %s, %v", next, err)
 		}

@@ -22,6 +22,9 @@ const (
 	ByWebhook Channel = "webhook"
 )
 
+// Channels lists the channels.
+func Channels() []Channel { return []Channel{ByMail, ByWebhook} }
+
 // Consent is one yes or no that a person gave: for what, when and how. The newest per purpose counts.
 type Consent struct {
 	Purpose string  `json:"purpose" cbor:"1,keyasint"` // one of Purposes, or PurposeAll

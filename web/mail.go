@@ -3,8 +3,10 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 
+	"ventdue/desk"
 	"ventdue/desk/wording"
 	"ventdue/vent"
 )
@@ -17,6 +19,7 @@ type mailPage struct {
 	Story          wording.MailStory
 	More, Done     string
 	Void           string // where links are made void, without the person
+	Ways           map[string]tickList
 }
 
 // mostMails is how many messages the page shows.
@@ -54,6 +57,12 @@ func (s *server) mailTo(w http.ResponseWriter, r *http.Request, v visitor, who s
 	if r.PathValue("id") != "" {
 		p.Asked = ""
 	}
+	if s.desk.Policy().Webhook && p.Of {
+		p.Ways = map[string]tickList{}
+		for _, x := range p.Story.Persons {
+			p.Ways[x.ID.String()] = figures{p.Words}.ways(x.ToldPerson)
+		}
+	}
 	if h.More > 0 {
 		p.More = p.Say("page.mail.more", "n", strconv.Itoa(h.More))
 	}
@@ -61,6 +70,36 @@ func (s *server) mailTo(w http.ResponseWriter, r *http.Request, v visitor, who s
 		p.Done = p.Say("page.mail.void.done")
 	}
 	return s.render(w, status, "mail", p)
+}
+
+// ways asks by which channels a person is told.
+func (f figures) ways(p desk.ToldPerson) tickList {
+	t := tickList{Name: "channels", Label: f.Say("page.mail.ways"), Choices: choices(f, "page.mail.way.", vent.Channels()...)}
+	for i := range t.Choices {
+		c := vent.Channel(t.Choices[i].Value)
+		t.Choices[i].Chosen = slices.Contains(p.Channels, c) || len(p.Channels) == 0 && c == vent.ByMail
+	}
+	return t
+}
+
+// setChannels keeps by which channels a person is told.
+func (s *server) setChannels(w http.ResponseWriter, r *http.Request, v visitor) error {
+	if err := r.ParseForm(); err != nil {
+		return formError(err)
+	}
+	id, err := vent.ParseID(r.PathValue("id"))
+	if err != nil {
+		return vent.ErrNotFound
+	}
+	var channels []vent.Channel
+	for _, c := range r.PostForm["channels"] {
+		channels = append(channels, vent.Channel(c))
+	}
+	if _, err := s.desk.SetChannels(s.by(v), id, channels...); err != nil {
+		return err
+	}
+	s.seeOther(w, r, "/people/"+id.String()+"/mail")
+	return nil
 }
 
 // voidLinks makes the links in a person's earlier mails void.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -75,6 +76,18 @@ func TestMailPage(t *testing.T) {
 	}
 	for _, n := range hostile() {
 		checkPage(t, n, h.get("/mail?who="+strings.NewReplacer(" ", "+", "\n", "%0a", "\t", "%09", "\x00", "%00", "#", "%23", "&", "%26", "%", "%25").Replace(n)).body)
+	}
+	wantNoText(t, page, "Is told by")
+	policy := h.desk.Policy()
+	policy.Webhook = true
+	h.desk.SetPolicy(policy)
+	wantText(t, h.page("/people/"+ids[0].person.String()+"/mail"), "Is told by mail the webhook")
+	if r := h.post("/people/"+ids[0].person.String()+"/channels", url.Values{"channels": {"webhook", "mail"}}); r.status != http.StatusSeeOther || len(h.person(ids[0].person).Channels) != 2 {
+		t.Errorf("channels: %d, %v", r.status, h.person(ids[0].person).Channels)
+	}
+	checkPage(t, "channels", h.page("/people/"+ids[0].person.String()+"/mail"))
+	if r := h.post("/people/"+ids[0].person.String()+"/channels", url.Values{"channels": {"pigeon"}}); r.status != http.StatusUnprocessableEntity {
+		t.Errorf("an unknown channel: %d", r.status)
 	}
 	link := h.choiceLink(ids[0].person)
 	if r := h.post("/people/"+ids[0].person.String()+"/links", nil); r.status != http.StatusSeeOther {

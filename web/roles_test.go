@@ -44,6 +44,7 @@ var doors = map[string]string{
 	"GET /people/{id}/mail":                 "office",
 	"GET /customers/{id}/mail":              "office",
 	"POST /people/{id}/links":               "office",
+	"POST /people/{id}/channels":            "office",
 	"GET /feeds":                            "office",
 	"POST /feeds":                           "office",
 	"POST /feeds/{id}/address":              "office",

@@ -82,6 +82,7 @@ func (s *server) routes() []route {
 		pageFor(office, "GET /people/{id}/mail", s.showMailOf),
 		pageFor(office, "GET /customers/{id}/mail", s.showMailOf),
 		pageFor(office, "POST /people/{id}/links", s.voidLinks),
+		pageFor(office, "POST /people/{id}/channels", s.setChannels),
 
 		founding("GET /welcome", s.showWelcome),
 		founding("POST /welcome", s.takeWelcome),

@@ -42,6 +42,7 @@ type runPage struct {
 	Record, SiteRecord         string   // addresses of the service records
 	Label, LabelText           string   // address of the form for whoever lives with the dryer, and how it is written on a label
 	LabelSheet                 string   // address of the label to print; "" for whoever may not
+	Told                       string   // where it stands who was told; "" for whoever may not see it
 	History                    []look
 	Earlier                    string // address of the whole history; "" where it is all there
 	Trail                      []trailLine
@@ -162,6 +163,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	p.Label = s.root + s.signs.Path(view.Run.ID)
 	p.LabelText = s.baseURL + s.signs.Path(view.Run.ID)
 	if v.role.May(vent.Office) {
+		p.Told = s.root + "/customers/" + view.Customer.ID.String() + "/mail"
 		p.LabelSheet = s.root + "/labels?site=" + view.Site.ID.String() + "&run=" + p.ID
 	}
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"

@@ -18,6 +18,7 @@ import (
 	"ventdue/config"
 	"ventdue/desk"
 	"ventdue/notify"
+	"ventdue/notify/hook"
 	"ventdue/notify/mail"
 	"ventdue/scheduler/clockwork"
 	"ventdue/store"
@@ -74,7 +75,7 @@ func (h *house) Close() error { return h.store.Close() }
 // policyOf turns settings into the rules' own terms.
 func policyOf(cfg config.Config, now time.Time) (p desk.Policy, err error) {
 	p = desk.DefaultPolicy()
-	p.FeedMonths = cfg.Feed.HorizonMonths
+	p.FeedMonths, p.Webhook = cfg.Feed.HorizonMonths, cfg.Webhook.URL != ""
 	p.Dates.Risk, p.Dates.RiskCareful = cfg.Policy.RiskOneFamily, cfg.Policy.RiskShared
 	p.Dates.ShortestDays, p.Dates.LongestMonths = cfg.Policy.ShortestDays, cfg.Policy.LongestMonths
 	p.Dates.UnprovenMonths, p.Dates.LookMonths = cfg.Policy.LongestWithoutEvidenceMonths, cfg.Policy.LookMonths
@@ -103,6 +104,12 @@ func carrierOf(cfg config.Config) (mail.Carrier, error) {
 		s.RootCAs = pool
 	}
 	return s, s.Check()
+}
+
+// hookOf gives what is posted by. Without an address nothing is: what still waits is then held back.
+func hookOf(cfg config.Config) hook.Hook {
+	h := cfg.Webhook
+	return hook.Hook{URL: h.URL, Secret: []byte(h.Secret.Reveal()), Timeout: h.Timeout, AllowPrivate: h.AllowPrivate}
 }
 
 var securities = map[string]mail.Security{

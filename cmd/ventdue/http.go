@@ -32,6 +32,8 @@ func (d *theDaemon) assemble(cfg config.Config) (*serving, error) {
 	feeds := notify.NewFeeds(notify.FeedOptions{Desk: d.house.desk, Now: d.now, Log: d.log, Base: publicBase(cfg), MaxAge: cfg.Feed.MaxAge})
 	s := &serving{cfg: cfg, feeds: feeds, outbox: notify.Outbox{
 		Desk: d.house.desk, Carrier: carrier, Sender: sender, Now: d.now, Log: d.log, Actor: "clock: deliver"}}
+	s.hook = s.outbox
+	s.hook.Channel, s.hook.Carrier = vent.ByWebhook, hookOf(cfg)
 	pages, err := web.New(webOptions(d, cfg))
 	if err != nil {
 		return nil, err
@@ -106,6 +108,20 @@ func (d *theDaemon) knowsToken(cfg config.Config, secret string) bool {
 // stuckAfter is how long a message may wait past its moment before the daemon calls itself not ready.
 const stuckAfter = 6 * time.Hour
 
+// oldestMessage gives the moment of the message that should be tried first, by any channel.
+func oldestMessage(tx *store.Tx) (oldest vent.Instant, err error) {
+	for _, c := range vent.Channels() {
+		at, err := store.NextMessage(tx, c)
+		if err != nil {
+			return 0, err
+		}
+		if at != 0 && (oldest == 0 || at < oldest) {
+			oldest = at
+		}
+	}
+	return oldest, nil
+}
+
 // ready says why the daemon is not doing its work; "" when it is.
 func (d *theDaemon) ready() string {
 	if err := d.house.store.Damaged(); err != nil {
@@ -119,7 +135,7 @@ func (d *theDaemon) ready() string {
 	}
 	var waiting vent.Instant
 	if err := d.house.store.View(func(tx *store.Tx) (err error) {
-		waiting, err = store.NextMessage(tx)
+		waiting, err = oldestMessage(tx)
 		return err
 	}); err != nil {
 		return "the data file: " + err.Error()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"ventdue/config"
@@ -129,7 +130,13 @@ func (d *theDaemon) deliver(ctx context.Context, now time.Time) (time.Time, erro
 	if d.clock.Suspicion().Suspicious() {
 		return now.Add(doubtful), nil
 	}
-	return d.live.Load().outbox.Deliver(ctx, now)
+	live := d.live.Load()
+	next, err := live.outbox.Deliver(ctx, now)
+	hooked, hookErr := live.hook.Deliver(ctx, now)
+	if next.IsZero() || !hooked.IsZero() && hooked.Before(next) {
+		next = hooked
+	}
+	return next, errors.Join(err, hookErr)
 }
 
 // bounces looks through the Maildir to which mail comes back, where one is set.

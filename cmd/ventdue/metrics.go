@@ -82,7 +82,7 @@ func (f *figures) stored(tx *store.Tx, gauge func(*prometheus.Desc, float64, ...
 	if err != nil {
 		return err
 	}
-	oldest, err := store.NextMessage(tx)
+	oldest, err := oldestMessage(tx)
 	if err != nil {
 		return err
 	}

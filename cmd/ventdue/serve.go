@@ -56,6 +56,7 @@ other commands reach it through a Unix socket beside the data file.`,
 type serving struct {
 	cfg    config.Config
 	outbox notify.Outbox
+	hook   notify.Outbox // what is posted to the webhook
 	pages  http.Handler
 	feeds  *notify.Feeds
 }

@@ -22,36 +22,37 @@ import (
 // table is what commands can ask of whoever holds the data file.
 func (h *house) table() call.Table {
 	t := call.Table{
-		opDues:       call.Answer(h.askDues),
-		opExplain:    call.Answer(h.askExplain),
-		opRecord:     call.Answer(h.askRecord),
-		opPhoto:      call.Answer(h.askPhoto),
-		opFeeds:      call.Answer(h.askFeeds),
-		opFeedMake:   call.Answer(h.askFeedMake),
-		opFeedRotate: call.Answer(h.askFeedRotate),
-		opFeedRevoke: call.Answer(h.askFeedRevoke),
-		opSetup:      call.Answer(h.askSetup),
-		opMailList:   call.Answer(h.askMail),
-		opMailBounce: call.Answer(h.askBounce),
-		opMailTest:   call.Answer(h.askMailTest),
-		opBackup:     call.Answer(h.askBackup),
-		opVerify:     call.Answer(h.askVerify),
-		opErase:      call.Answer(h.askErase),
-		opImport:     call.Answer(h.askImport),
-		opExport:     call.Stream(h.askExport),
-		opBacktest:   call.Answer(h.askBacktest),
-		opFaults:     call.Answer(h.askFaults),
-		opFault:      call.Answer(h.askFault),
-		opSign:       call.Answer(h.askSign),
-		opVisits:     call.Answer(h.askVisits),
-		opVisitPlan:  call.Answer(h.askVisitPlan),
-		opVisitDo:    call.Answer(h.askVisit),
-		opVisitAhead: call.Answer(h.askVisitAhead),
-		opVisitLink:  call.Answer(h.askVisitLink),
-		opTechnician: call.Answer(h.askTechnician),
-		opChecks:     call.Answer(h.askChecks),
-		opCheck:      call.Answer(h.askCheck),
-		opAlarm:      call.Answer(h.askAlarm),
+		opDues:         call.Answer(h.askDues),
+		opExplain:      call.Answer(h.askExplain),
+		opRecord:       call.Answer(h.askRecord),
+		opPhoto:        call.Answer(h.askPhoto),
+		opFeeds:        call.Answer(h.askFeeds),
+		opFeedMake:     call.Answer(h.askFeedMake),
+		opFeedRotate:   call.Answer(h.askFeedRotate),
+		opFeedRevoke:   call.Answer(h.askFeedRevoke),
+		opSetup:        call.Answer(h.askSetup),
+		opMailList:     call.Answer(h.askMail),
+		opMailBounce:   call.Answer(h.askBounce),
+		opMailTest:     call.Answer(h.askMailTest),
+		opMailChannels: call.Answer(h.askMailChannels),
+		opBackup:       call.Answer(h.askBackup),
+		opVerify:       call.Answer(h.askVerify),
+		opErase:        call.Answer(h.askErase),
+		opImport:       call.Answer(h.askImport),
+		opExport:       call.Stream(h.askExport),
+		opBacktest:     call.Answer(h.askBacktest),
+		opFaults:       call.Answer(h.askFaults),
+		opFault:        call.Answer(h.askFault),
+		opSign:         call.Answer(h.askSign),
+		opVisits:       call.Answer(h.askVisits),
+		opVisitPlan:    call.Answer(h.askVisitPlan),
+		opVisitDo:      call.Answer(h.askVisit),
+		opVisitAhead:   call.Answer(h.askVisitAhead),
+		opVisitLink:    call.Answer(h.askVisitLink),
+		opTechnician:   call.Answer(h.askTechnician),
+		opChecks:       call.Answer(h.askChecks),
+		opCheck:        call.Answer(h.askCheck),
+		opAlarm:        call.Answer(h.askAlarm),
 	}
 	maps.Copy(t, h.accountTable())
 	return t
@@ -59,26 +60,27 @@ func (h *house) table() call.Table {
 
 // The operations' names.
 const (
-	opDues       = "dues"
-	opExplain    = "explain"
-	opRecord     = "record"
-	opPhoto      = "photo"
-	opFeeds      = "feeds"
-	opFeedMake   = "feed.make"
-	opFeedRotate = "feed.rotate"
-	opFeedRevoke = "feed.revoke"
-	opSetup      = "setup"
-	opMailList   = "mail.list"
-	opMailBounce = "mail.bounce"
-	opMailTest   = "mail.test"
-	opBackup     = "backup"
-	opVerify     = "verify"
-	opErase      = "erase"
-	opImport     = "import"
-	opExport     = "export"
-	opFaults     = "faults"
-	opFault      = "fault"
-	opSign       = "sign"
+	opDues         = "dues"
+	opExplain      = "explain"
+	opRecord       = "record"
+	opPhoto        = "photo"
+	opFeeds        = "feeds"
+	opFeedMake     = "feed.make"
+	opFeedRotate   = "feed.rotate"
+	opFeedRevoke   = "feed.revoke"
+	opSetup        = "setup"
+	opMailList     = "mail.list"
+	opMailBounce   = "mail.bounce"
+	opMailChannels = "mail.channels"
+	opMailTest     = "mail.test"
+	opBackup       = "backup"
+	opVerify       = "verify"
+	opErase        = "erase"
+	opImport       = "import"
+	opExport       = "export"
+	opFaults       = "faults"
+	opFault        = "fault"
+	opSign         = "sign"
 )
 
 func by(r call.Request) desk.By { return desk.By{Now: r.Now, Actor: r.Actor} }

@@ -45,5 +45,5 @@ var englishStory = map[string]string{
 	"page.mail.more": "{n} older messages are not shown.", "page.mail.ask": "A person or customer", "page.mail.ask.hint": "An e-mail address, a key of your own, or words of a customer's name.", "page.mail.ask.go": "Show",
 	"page.mail.nobody": "Nobody fits. Try an e-mail address, or other words of a customer's name.",
 	"page.mail.void":   "Make old links void", "page.mail.void.text": "Links to the page of choices in all mails so far stop working, for when one has gone astray. The next mail has a new one.",
-	"page.mail.void.done": "Links in earlier mails do not work any more.", "page.mail.all": "All mail", "page.mail.link": "Who was told",
+	"page.mail.void.done": "Links in earlier mails do not work any more.", "page.mail.all": "All mail", "page.mail.ways": "Is told by", "page.mail.way.mail": "mail", "page.mail.way.webhook": "the webhook (text message or chat)", "page.mail.ways.go": "Keep", "page.mail.link": "Who was told",
 }

@@ -44,5 +44,5 @@ var spanishStory = map[string]string{
 	"page.mail.more": "{n} mensajes más antiguos no se muestran.", "page.mail.ask": "Una persona o un cliente", "page.mail.ask.hint": "Una dirección de correo, una clave suya, o palabras del nombre de un cliente.", "page.mail.ask.go": "Mostrar",
 	"page.mail.nobody": "Nadie coincide. Pruebe una dirección de correo, u otras palabras del nombre de un cliente.",
 	"page.mail.void":   "Anular los enlaces antiguos", "page.mail.void.text": "Los enlaces a la página de elección en todos los correos anteriores dejan de funcionar, por si uno se ha extraviado. El próximo correo lleva uno nuevo.",
-	"page.mail.void.done": "Los enlaces de correos anteriores ya no funcionan.", "page.mail.all": "Todo el correo", "page.mail.link": "A quién se avisó",
+	"page.mail.void.done": "Los enlaces de correos anteriores ya no funcionan.", "page.mail.all": "Todo el correo", "page.mail.ways": "Se le avisa por", "page.mail.way.mail": "correo", "page.mail.way.webhook": "el webhook (mensaje de texto o chat)", "page.mail.ways.go": "Guardar", "page.mail.link": "A quién se avisó",
 }
