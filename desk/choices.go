@@ -92,7 +92,7 @@ func (l ChoiceLinks) find(tx *store.Tx, token string, now vent.Instant) (p vent.
 // none, nor is the word of a visit that was agreed, nor the operator's own summary.
 func (r Reminder) OneClick() bool {
 	switch r.Message.Class {
-	case classStop, "visit", "summary":
+	case classStop, classVisit, classSummary:
 		return false
 	}
 	return true

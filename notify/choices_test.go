@@ -7,12 +7,14 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/emersion/go-msgauth/dkim"
 
 	"ventdue/desk"
 	"ventdue/internal/scene"
 	"ventdue/notify/mail"
+	"ventdue/store"
 	"ventdue/vent"
 )
 
@@ -98,6 +100,60 @@ func TestOneClickIsSigned(t *testing.T) {
 	for _, field := range []string{"list-unsubscribe", "list-unsubscribe-post"} {
 		if !slices.ContainsFunc(got[0].HeaderKeys, func(k string) bool { return strings.EqualFold(k, field) }) {
 			t.Errorf("%s is not among the signed fields %v", field, got[0].HeaderKeys)
+		}
+	}
+}
+
+// What a person chose holds: no to all ends what waits, a pause holds until its day, an early first reminder comes early.
+func TestChoicesAreKept(t *testing.T) {
+	s := scene.Start(t, noon)
+	carrier := &tray{}
+	o := post(s, carrier)
+	links := chooser(s, "https://vents.example.com").Choices
+	add := func(name string, days int) (vent.ID, string) {
+		id := s.Person(name, name+"@example.com")
+		s.Due(s.House(name, "America/New_York", id), march2.AddDays(days))
+		return id, strings.TrimPrefix(links.Path(scene.Get(s, store.Persons, id), march2), "/m/")
+	}
+	_, none := add("none", 20)
+	_, pause := add("pause", 20)
+	_, late := add("late", 20)
+	_, early := add("early", 55)
+	all := desk.Choice{Wants: vent.Purposes(), Language: "en"}
+	choose := func(token string, edit func(*desk.Choice)) {
+		c := all
+		edit(&c)
+		if err := s.Desk.Choose(s.By(), links, token, c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	choose(pause, func(c *desk.Choice) { c.PausedUntil = march2.AddDays(10) })
+	choose(late, func(c *desk.Choice) { c.FirstDays = 7 })
+	choose(early, func(c *desk.Choice) { c.FirstDays = 60 })
+	if _, err := s.Desk.Tell(t.Context(), s.By()); err != nil { // the message to "none" waits
+		t.Fatal(err)
+	}
+	if err := s.Desk.Unsubscribe(s.By(), links, none, desk.SaidOneClick); err != nil {
+		t.Fatal(err)
+	}
+	on := map[string]string{}
+	for day := range 30 {
+		s.Now = march2.AddDays(day).At(18*60, time.UTC) // one or two o'clock in New York
+		if _, err := work(s, o); err != nil {
+			t.Fatal(err)
+		}
+		for _, j := range carrier.take() {
+			who, _, _ := strings.Cut(j.To, "@")
+			on[who] += vent.DateOf(s.Now).String()[5:] + " "
+		}
+	}
+	// By hand, for a business's customer: told 45, 21 and 7 days ahead and on the day. Due on 22 March, the step of 21 days stands
+	// on 2 March, and after a pause until 12 March still; 7 days ahead is 15 March. Due on 26 April, 60 days ahead has come
+	// on 2 March, and 45 days ahead is 12 March.
+	want := map[string]string{"pause": "03-12 03-15 03-22 ", "late": "03-15 03-22 ", "early": "03-02 03-12 "}
+	for _, who := range []string{"none", "pause", "late", "early"} {
+		if on[who] != want[who] {
+			t.Errorf("%s was told on %q, want %q", who, on[who], want[who])
 		}
 	}
 }
