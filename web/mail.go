@@ -18,8 +18,8 @@ type mailPage struct {
 	Of             bool // of somebody, and not of everybody
 	Story          wording.MailStory
 	More, Done     string
-	Void           string // where links are made void, without the person
-	Ways           map[string]tickList
+	Void           string              // where links are made void, without the person
+	ToldBy         map[string]tickList // by which channels, by person
 }
 
 // mostMails is how many messages the page shows.
@@ -58,9 +58,9 @@ func (s *server) mailTo(w http.ResponseWriter, r *http.Request, v visitor, who s
 		p.Asked = ""
 	}
 	if s.desk.Policy().Webhook && p.Of {
-		p.Ways = map[string]tickList{}
+		p.ToldBy = map[string]tickList{}
 		for _, x := range p.Story.Persons {
-			p.Ways[x.ID.String()] = figures{p.Words}.ways(x.ToldPerson)
+			p.ToldBy[x.ID.String()] = figures{p.Words}.ways(x.ToldPerson)
 		}
 	}
 	if h.More > 0 {
