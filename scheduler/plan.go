@@ -124,7 +124,7 @@ func reasonOf(b *lint.Belief) vent.Reason {
 	r.LoadsPerWeek, r.LoadsFrom = b.Loads()
 	r.GrowthPer100, r.GrowthDoubt = b.Growth()
 	r.Cycles, r.Readings = b.Cycles(), b.Readings()
-	r.NoGeometry = b.NoGeometry()
+	r.NoGeometry, r.OutsideModel = b.NoGeometry(), b.OutsideModel()
 	if share, on, ok := b.LastFlow(); ok {
 		r.LastFlow, r.LastFlowOn = share, on
 	}

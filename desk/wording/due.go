@@ -174,6 +174,8 @@ func (w Words) rule(id string) string {
 // evidence says how much is known and what would sharpen it.
 func (w Words) evidence(r vent.Reason) string {
 	switch {
+	case r.OutsideModel:
+		return w.Say("reason.outside_model")
 	case r.NoGeometry:
 		return w.Say("reason.no_geometry")
 	case r.Cycles == 0 && r.Readings == 0:

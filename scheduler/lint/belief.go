@@ -149,6 +149,10 @@ func (b *Belief) FlowAtLimit() float64 { return b.flowShare(b.build.limit.Lint) 
 // NoGeometry reports that the run was never described, or not so that the formulas hold for it.
 func (b *Belief) NoGeometry() bool { return b.build.noGeometry }
 
+// OutsideModel reports that the run was described, but so that the formulas of air flow do not hold for it: its date comes
+// from the same wide guess as that of a run nobody described. A reading of air after a cleaning sharpens it all the same.
+func (b *Belief) OutsideModel() bool { return b.build.outside }
+
 // Loads is the number of loads a week that is reckoned with from now on, and who said so.
 func (b *Belief) Loads() (perWeek float64, from vent.UseSource) {
 	s := b.use.at(0)

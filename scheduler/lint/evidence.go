@@ -5,6 +5,7 @@ import (
 
 	"ventdue/vent"
 	"ventdue/vent/airflow"
+	"ventdue/vent/rules"
 )
 
 // air is what the readings of air of one moment say: the logarithm of the flow over the computed clean flow, and its
@@ -48,6 +49,9 @@ const (
 	doubtOther     = 0.15  // static beside air, or air beside static: its own offset
 	doubtExtreme   = 1.0
 )
+
+// leastRead is the share of the computed clean flow below which a reading says nothing more: the run is closed.
+const leastRead = 0.02
 
 // conditions under which a reading of air compares with another of the same version.
 var conditions = [...]vent.Condition{vent.SamePoint, vent.FlapOpen, vent.EmptyDrum, vent.CleanScreen}
@@ -138,7 +142,7 @@ func (b *build) logShare(r *vent.Reading) (x, s float64, ch channel, ok bool) {
 		if r.Doubt > 0 {
 			s = r.Doubt
 		}
-		return math.Log(max(r.Value/full, 0.02)), s, byAir, full > 0
+		return math.Log(max(r.Value/full, leastRead)), s, byAir, full > 0
 	}
 	switch r.Quantity {
 	case vent.AirSpeed:
@@ -305,7 +309,8 @@ func usualMinutes(findings []vent.Finding) float64 {
 	return usual
 }
 
-// heatFaultOn reports a fault of the dryer on a day, which explains long drying as well as lint does.
+// heatFaultOn reports what explains long drying as well as lint does on a day: a part of the dryer found bad, or a fault whose
+// rule says so, of the dryer or of the run. A fault of the dryer whose rule nobody knows is taken to explain it, too.
 func heatFaultOn(f *vent.Finding, faults []vent.Fault) bool {
 	for _, p := range f.Parts {
 		if p.Replaced || p.Result != "" && p.Result != "good" && p.Result != "not_checked" {
@@ -314,7 +319,10 @@ func heatFaultOn(f *vent.Finding, faults []vent.Fault) bool {
 	}
 	for i := range faults {
 		x := &faults[i]
-		if x.Subject.Kind == vent.KindAppliance && x.Found <= f.Date && (x.Closed == 0 || x.Closed >= f.Date) {
+		if x.Found > f.Date || x.Closed != 0 && x.Closed < f.Date {
+			continue
+		}
+		if rule, known := rules.FaultByID(x.Rule); rule.Heat || !known && x.Subject.Kind == vent.KindAppliance {
 			return true
 		}
 	}

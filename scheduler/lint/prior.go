@@ -64,6 +64,7 @@ type build struct {
 	cleanSpread float64 // standard deviation of the log of the clean value around the computed one
 	wall, bore  float64 // inner surface in m² and widest bore in m
 	noGeometry  bool
+	outside     bool // described, but so that the formulas do not hold for it
 }
 
 // buildOf makes a version ready. A route that is missing or that the formulas do not hold for is replaced by
@@ -84,7 +85,8 @@ func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit) build {
 		sys, _ = airflow.NewSystem(route, dryer.BlowerCurve())
 	}
 	b, _ := finish(v, dryer, unit, route, sys)
-	b.noGeometry, b.cleanSpread, b.far = true, spreadCleanNoDrawing, farBelowUnknown
+	b.noGeometry, b.outside = true, v.Route != nil
+	b.cleanSpread, b.far = spreadCleanNoDrawing, farBelowUnknown
 	b.spread = math.Hypot(b.spread, spreadNoGeometry)
 	return b
 }

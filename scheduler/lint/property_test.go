@@ -1,7 +1,9 @@
 package lint
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -193,4 +195,37 @@ func TestUsage(t *testing.T) {
 			t.Errorf("%s: %.3f loads, want %.3f", c.name, got, c.want)
 		}
 	}
+}
+
+// An outlet that lets the air out more easily never makes the first date earlier, whatever else limits the run.
+func TestEasierOutletIsNeverEarlier(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawn(t)
+		out := &c.Run.Versions[0].Route.Outlet
+		out.Kind = rapid.SampledFrom(airflow.OutletKinds()).Draw(t, "kind")
+		out.K = rapid.Float64Range(0.01, 6).Draw(t, "loss")
+		hard := dueDay(c)
+		out.K *= rapid.Float64Range(0.1, 1).Draw(t, "ease")
+		if easy := dueDay(c); easy < hard {
+			t.Fatalf("due %s, with an easier outlet %s", hard, easy)
+		}
+	})
+}
+
+// The same between the kinds as the tables have them, in order of loss.
+func TestOutletKindsInOrder(t *testing.T) {
+	kinds := slices.Clone(airflow.OutletKinds())
+	slices.SortFunc(kinds, func(a, b airflow.OutletKind) int { return cmp.Compare(a.LossCoefficient(), b.LossCoefficient()) })
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawn(t)
+		last := vent.Date(0)
+		for i := len(kinds) - 1; i >= 0; i-- {
+			c.Run.Versions[0].Route.Outlet.Kind = kinds[i]
+			d := dueDay(c)
+			if d < last {
+				t.Fatalf("%s: due %s, with a harder outlet %s", kinds[i], d, last)
+			}
+			last = d
+		}
+	})
 }

@@ -94,7 +94,14 @@ const provenShare = 0.92
 // note keeps the newest reading of air as a share of the clean value.
 func (b *Belief) note(a air, on vent.Date) {
 	b.lastFlow, b.lastFlowOn = min(mostShare, math.Exp(a.x-b.clean)), on
+	if a.x < math.Log(leastRead)+1e-9 {
+		b.lastFlow = noFlow
+	}
 }
+
+// noFlow stands for a reading of nothing, or of so little that an instrument cannot tell it from nothing: it reads as 0 %,
+// while 0 itself means that nothing was read.
+const noFlow = 0.001
 
 // matIsPast reports whether a mat that was seen on a day is past the limit: where the thinnest mat holds as much lint as the
 // limit allows, or where the model, which weighed the look, thinks it more likely than not.

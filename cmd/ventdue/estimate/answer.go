@@ -128,9 +128,6 @@ func answer(o *Options, in scheduler.Input) (a Answer, err error) {
 	for _, t := range out.Troubles {
 		a.Faults = append(a.Faults, Fault{t.Rule, t.Severity, t.On})
 	}
-	if in.Run.Current().Route != nil && out.Belief.NoGeometry() {
-		a.Reason = append(a.Reason, "The duct as described is outside what the formulas of air flow hold for, so the date comes from a wide guess. Check length, bore and blower.")
-	}
 	return a, nil
 }
 

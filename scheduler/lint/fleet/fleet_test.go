@@ -11,9 +11,9 @@ import (
 // smaller fleet runs.
 func fullFleet() bool { return os.Getenv("VENTDUE_FLEET") != "" }
 
-// scoredSeed and the next two are scored. Tuning used seeds 1 and 2. An earlier scored seed, 20261, was spent: after its first
-// row was seen, the reference rate and the leftover of steady hands were changed. Whoever tunes again takes a new one.
-const scoredSeed = 704110
+// scoredSeed and the next two are scored. Tuning used seeds 1 and 2, and 5 set the worlds' factors. Two scored seeds are spent,
+// 20261 and 704110: figures were changed after they were seen. Whoever tunes again takes a new one.
+const scoredSeed = 625401
 
 func size(n int) int {
 	if !fullFleet() {
@@ -23,16 +23,6 @@ func size(n int) int {
 		return runs
 	}
 	return 4000
-}
-
-// The yearly calendar must be neither hopeless nor comfortable in the world of the model: it finds 15 to 20 % past the limit.
-func TestYearlyCalendarFindsOneInSixPast(t *testing.T) {
-	f := world{runs: size(1200)}.fleet(scoredSeed)
-	s := f.simulate(every(12))
-	if p := s.pastShare(); p < 0.14 || p > 0.21 { // 15 to 20 %, and the scatter of a smaller fleet
-		t.Errorf("%.1f %% of yearly visits found the run past its limit", 100*p)
-	}
-	t.Logf("yearly visits find %.1f %% past, %.2f weeks a year and run", 100*s.pastShare(), s.clogged())
 }
 
 // The plain learner says how hard these fleets are: a learner of a hundred lines already beats the calendar by far.

@@ -98,14 +98,16 @@ func TestStatedChanceHolds(t *testing.T) {
 	if fullFleet() {
 		t.Skip("the full table asks for more")
 	}
-	s := world{name: "as the model thinks", runs: 192}.fleet(scoredSeed + 1).simulate(learner(due.Default()))
+	w := departures()[0]
+	w.runs = 192
+	s := w.fleet(scoredSeed + 1).simulate(learner(due.Default()))
 	if p := s.wrong / s.due; p < 0.06 || p > 0.14 { // about 1 500 due days: a standard error of 0.8 points
 		t.Errorf("10 %% said, %.1f %% of %.0f happened", 100*p, s.due)
 	}
 }
 
 // The full table: 4 000 runs over 12 years in every world, or as many as asked for (at most 1 200 for the chances other than
-// 10 %). It writes itself into the package's README.
+// 10 %, half of that where six points are allowed). It writes itself into the package's README.
 func TestFullTable(t *testing.T) {
 	if !fullFleet() {
 		t.Skip("set VENTDUE_FLEET=full and give it an hour")
@@ -117,6 +119,9 @@ func TestFullTable(t *testing.T) {
 		r := row{world: w, calendar: f.calendar(), learned: f.simulate(learner(due.Default()))}
 		r.said[1] = r.learned
 		w.runs = min(1200, w.runs)
+		if w.name != "as the model thinks" {
+			w.runs /= 2
+		}
 		small := w.fleet(scoredSeed + 2)
 		for i, x := range levels {
 			if i != 1 {
@@ -172,7 +177,7 @@ func writeTable(rows []row) error {
 	var b bytes.Buffer
 	b.Write(before)
 	b.WriteString(tableBegin)
-	fmt.Fprintf(&b, "%d runs in every world, %d for the chances other than 10 %%.\n\n", size(4000), min(1200, size(4000)))
+	fmt.Fprintf(&b, "%d runs in every world; for the chances other than 10 %% %d in the first and %d in the others.\n\n", size(4000), min(1200, size(4000)), min(1200, size(4000))/2)
 	b.WriteString("| world | yearly visits that find it past | cleanings a year | weeks past, calendar | weeks past, learned | ratio | 5 % said | 10 % said | 20 % said | 50 % said |\n|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, r := range rows {
 		b.WriteString(r.line() + "\n")
