@@ -179,6 +179,11 @@ func TestOnDuty(t *testing.T) {
 	mustImport(t, d, 0, "run_ref,customer_name,address,fuel\nR1,Ida Lund,9 Heron Lane,gas\nR2,Per Holm,4 Alder Court,gas\n")
 	a := mustAdd(t, d, Access{Name: "Per", Role: vent.Technician})
 	here, there := runID(t, d, "R1"), runID(t, d, "R2")
+	view, err := d.Run(on(0), here)
+	if err != nil {
+		t.Fatal(err)
+	}
+	site := view.Site.ID
 	state := vent.Booked
 	put := func() {
 		err := d.Store().Update(on(0), func(tx *store.Tx) error {
@@ -198,6 +203,9 @@ func TestOnDuty(t *testing.T) {
 	for day, want := range map[int]bool{18: false, 19: true, 20: true, 27: true, 28: false} {
 		if yes, err := d.OnDuty(on(day), a.PersonID, here); err != nil || yes != want {
 			t.Errorf("day %d: %v, %v", day, yes, err)
+		}
+		if yes, err := d.OnDutyAt(on(day), a.PersonID, site); err != nil || yes != want {
+			t.Errorf("day %d at the site: %v, %v", day, yes, err)
 		}
 	}
 	if yes, err := d.OnDuty(on(20), a.PersonID, there); yes || err != nil {

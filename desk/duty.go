@@ -15,27 +15,37 @@ const (
 // OnDuty reports whether a technician has, or lately had, a visit at the site of a run.
 func (d *Desk) OnDuty(by By, technician, run vent.ID) (yes bool, err error) {
 	err = d.store.View(func(tx *store.Tx) error {
-		yes = false
 		r, err := store.Runs.Get(tx, run)
-		if err != nil || technician.IsZero() {
-			return err
+		if err == nil {
+			yes, err = onDuty(tx, by, technician, r.SiteID)
 		}
-		site, err := store.Sites.Get(tx, r.SiteID)
-		if err != nil {
-			return err
-		}
-		today := vent.InstantOf(by.Now).DateIn(zoneOf(site.Zone))
-		for v, err := range store.VisitsOf(tx, site.ID) {
-			if err != nil {
-				return err
-			}
-			if v.TechnicianID == technician && (v.State == vent.Booked || v.State.Over()) &&
-				v.On.AddDays(-dutyBefore) <= today && today <= v.On.AddDays(dutyAfter) {
-				yes = true
-				return nil
-			}
-		}
-		return nil
+		return err
 	})
 	return yes, err
+}
+
+// OnDutyAt is OnDuty for a site.
+func (d *Desk) OnDutyAt(by By, technician, site vent.ID) (yes bool, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		yes, err = onDuty(tx, by, technician, site)
+		return err
+	})
+	return yes, err
+}
+
+func onDuty(tx *store.Tx, by By, technician, at vent.ID) (bool, error) {
+	site, err := store.Sites.Get(tx, at)
+	if err != nil || technician.IsZero() {
+		return false, err
+	}
+	today := vent.InstantOf(by.Now).DateIn(zoneOf(site.Zone))
+	for v, err := range store.VisitsAt(tx, at, today.AddDays(-dutyAfter), today.AddDays(dutyBefore+1)) {
+		if err != nil {
+			return false, err
+		}
+		if v.TechnicianID == technician && (v.State == vent.Booked || v.State == vent.VisitDone) {
+			return true, nil
+		}
+	}
+	return false, nil
 }

@@ -22,6 +22,12 @@ import (
 // chrome opens a real browser with nothing in it; the test is skipped where there is none, unless tools are required.
 func chrome(t *testing.T) context.Context {
 	t.Helper()
+	return chromeFor(t, 2*time.Minute)
+}
+
+// chromeFor is chrome with another time for all that is done with it.
+func chromeFor(t *testing.T, limit time.Duration) context.Context {
+	t.Helper()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("VENTDUE_REQUIRE_TOOLS") == "1" {
@@ -34,7 +40,7 @@ func chrome(t *testing.T) context.Context {
 	for _, f := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "disable-dev-shm-usage", "disable-extensions"} {
 		flags = append(flags, chromedp.Flag(f, true))
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, flags...)
 	t.Cleanup(cancel)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"strconv"
 	"strings"
 
@@ -20,6 +21,7 @@ type geometry struct {
 	Parts []fact // the way of the air
 	Rules []fact // code length, transition, clean flow
 	Note  string // why a part of it is missing
+	Line  template.HTML
 	// Sources say where the limits are from.
 	Sources []string
 }
@@ -30,6 +32,7 @@ func (f figures) geometry(v vent.Version, dryer vent.Appliance, edition string) 
 	}
 	d := v.Route.WithDefaults()
 	g := geometry{Parts: f.parts(d, v)}
+	g.Line = f.line(d, v, g.Parts)
 	if v.Edition != "" {
 		edition = v.Edition
 	}

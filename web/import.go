@@ -206,7 +206,7 @@ func isUnknownColumn(p intake.Problem) bool {
 func (f figures) badCell(p intake.Problem) badCell {
 	b := badCell{Row: f.Say("page.import.file"), Column: p.Column, What: p.What, Remedy: p.Remedy}
 	if p.Row > 0 {
-		b.Row = strconv.Itoa(p.Row)
+		b.Row = f.Say("page.import.at", "row", strconv.Itoa(p.Row))
 	}
 	if p.Row == 0 || p.Column == "" || strings.HasSuffix(p.Value, "…") {
 		return b

@@ -15,14 +15,15 @@ import (
 // sitePage is a building: its doors in one picture, and what belongs to it.
 type sitePage struct {
 	page
-	Name, Address, Customer, CuLink string
-	Access                          []string
-	Tally                           []string
-	Floors                          []floor
-	Ended                           string
-	Dues, Record, Labels, Calendar  string // addresses
-	Visits                          []visitRow
-	Feeds                           []string
+	Name, Address, Customer, CuLink        string
+	Access                                 []string
+	Tally                                  []string
+	Floors                                 []floor
+	Ended                                  string
+	Dues, Record, Checks, Labels, Calendar string // addresses
+	Visits                                 []visitRow
+	Feeds                                  []string
+	Office                                 bool // may go on to the pages of the office
 }
 
 // floor is one row of doors, the highest on top.
@@ -49,13 +50,14 @@ func (s *server) showSite(w http.ResponseWriter, r *http.Request, v visitor) err
 	}
 	p := sitePage{page: s.newPage(v, "due"), Name: view.Site.Name, Address: view.Site.Address, Customer: view.Customer.Name, CuLink: s.root + customerAddress(view.Customer.ID)}
 	f := figures{p.Words}
-	p.Title = p.Name
+	p.Title, p.Office = p.Name, v.role.May(vent.Office)
 	if p.Address == p.Name {
 		p.Address = ""
 	}
 	p.Access = f.access(view.Site.Access.Public())
 	at := s.root + siteAddress(id)
 	p.Dues, p.Record, p.Labels = s.root+"/due?site="+id.String(), at+"/record", s.root+"/labels?site="+id.String()
+	p.Checks = s.root + checksAddress(id)
 	p.Calendar = s.root + "/feeds?" + url.Values{"scope": {"site"}, "which": {id.String()}}.Encode() + "#new"
 	p.Floors, p.Tally = f.floors(s.root, view.SiteService)
 	if view.Ended > 0 {

@@ -21,7 +21,7 @@ var doors = map[string]string{
 	"GET /due":                              "office",
 	"GET /month":                            "office",
 	"GET /find":                             "office",
-	"GET /sites/{id}":                       "office",
+	"GET /sites/{id}":                       "duty",
 	"GET /customers/{id}":                   "office",
 	"GET /settings":                         "owner",
 	"POST /settings":                        "owner",
@@ -176,12 +176,15 @@ func (h *house) postAs(hc *http.Client, path string, form url.Values, header ...
 }
 
 // address fills the blanks of a pattern; what stands behind the door does not matter, only whether it opens.
-func address(pattern string, run vent.ID) (method, path string) {
+func address(pattern string, at added) (method, path string) {
 	method, path, _ = strings.Cut(pattern, " ")
 	run9 := "0197f000-0000-7000-8000-000000000009"
 	path = strings.NewReplacer("{$}", "", "{fault}", run9, "{step}", "fix", "{sum}", strings.Repeat("0", 64), "{token}", "none", "{file}", "none", "{key}", "none").Replace(path)
 	if strings.Contains(path, "/runs/") {
-		return method, strings.Replace(path, "{id}", run.String(), 1)
+		return method, strings.Replace(path, "{id}", at.run.String(), 1)
+	}
+	if strings.HasPrefix(path, "/sites/") {
+		return method, strings.Replace(path, "{id}", at.site.String(), 1)
 	}
 	return method, strings.Replace(path, "{id}", run9, 1)
 }
@@ -202,7 +205,7 @@ func TestEveryDoorHasItsRole(t *testing.T) {
 		want, scope, _ := strings.Cut(want, " ")
 		s.holds(t, rt.pattern, want)
 		for held, secret := range s.tokens {
-			method, path := address(rt.pattern, s.there.run)
+			method, path := address(rt.pattern, s.there)
 			r := s.doAs(s.stranger, s.request(method, path, nil, "Authorization", "Bearer "+secret))
 			let := want == "anybody" || scope != "" && held.Holds(vent.TokenScope(scope))
 			if got := opened(r); got != let {
@@ -221,14 +224,14 @@ func (s staff) holds(t *testing.T, pattern, want string) {
 	t.Helper()
 	ranks := map[string]int{"anybody": 0, "technician": 1, "duty": 1, "office": 2, "owner": 3, "nobody": 4}
 	for who, hc := range map[string]*http.Client{"anybody": s.stranger, "technician": s.technician, "office": s.office, "owner": s.owner} {
-		for _, run := range []vent.ID{s.here.run, s.there.run} {
-			method, path := address(pattern, run)
+		for _, at := range []added{s.here, s.there} {
+			method, path := address(pattern, at)
 			if ends(pattern) != "" {
 				hc = s.again(hc, who)
 			}
 			let := ranks[who] >= ranks[want]
 			if want == "duty" && who == "technician" {
-				let = run == s.here.run
+				let = at == s.here
 			}
 			if r := s.doAs(hc, s.request(method, path, nil)); opened(r) != let {
 				t.Errorf("%s for %s: %d, to %s", pattern, who, r.status, r.header.Get("Location"))

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 
 	"ventdue/vent"
 )
@@ -16,7 +17,7 @@ type route struct {
 	api     bool            // for programs: answers in JSON, and takes tokens beside a page's own session
 	scope   vent.TokenScope // of the API: what a program's token must hold
 	doc     *apiDoc         // of the API: what its document says
-	duty    bool            // the address names a run, and a technician comes to those of buildings they are sent to
+	duty    bool            // the address names a building or a run, and a technician comes to those they are sent to
 	first   bool            // sets up a new installation: whoever may do that, see admitFounder
 	largest int64           // the largest body, in bytes; 0: maxBody
 	handle  handler
@@ -40,7 +41,7 @@ func apiFor(role vent.Role, scope vent.TokenScope, pattern string, h handler) ro
 	return route{pattern: pattern, role: role, scope: scope, api: true, handle: h}
 }
 
-// onDuty has a technician come only to runs of buildings they are sent to.
+// onDuty has a technician come only to buildings that they are sent to, and to the runs there.
 func (rt route) onDuty() route { rt.duty = true; return rt }
 
 // upTo allows a larger body than a form has.
@@ -54,7 +55,7 @@ func (s *server) routes() []route {
 		pageFor(office, "GET /due", s.showBoard),
 		pageFor(office, "GET /month", s.showMonth),
 		pageFor(office, "GET /find", s.showFind),
-		pageFor(office, "GET /sites/{id}", s.showSite),
+		pageFor(technician, "GET /sites/{id}", s.showSite).onDuty(),
 		pageFor(office, "GET /customers/{id}", s.showCustomer),
 		pageFor(owner, "GET /settings", s.showSettings),
 		pageFor(owner, "POST /settings", s.keepSettings),
@@ -185,18 +186,22 @@ func (s *server) admit(r *http.Request, rt route, v visitor) error {
 	case !v.role.May(rt.role):
 		return refusal{status: http.StatusForbidden, key: "role"}
 	case rt.duty && v.role == vent.Technician:
-		return s.admitToRun(r, v)
+		return s.admitToDuty(r, rt, v)
 	}
 	return nil
 }
 
-// admitToRun lets a technician come to the runs of buildings they are sent to.
-func (s *server) admitToRun(r *http.Request, v visitor) error {
+// admitToDuty lets a technician come to the buildings they are sent to, and to the runs there.
+func (s *server) admitToDuty(r *http.Request, rt route, v visitor) error {
 	id, err := vent.ParseID(r.PathValue("id"))
 	if err != nil {
 		return vent.ErrNotFound
 	}
-	yes, err := s.desk.OnDuty(s.by(v), v.person, id)
+	onDuty := s.desk.OnDuty
+	if strings.Contains(rt.pattern, "/sites/") {
+		onDuty = s.desk.OnDutyAt
+	}
+	yes, err := onDuty(s.by(v), v.person, id)
 	if err == nil && !yes {
 		err = refusal{status: http.StatusForbidden, key: "duty"}
 	}

@@ -21,6 +21,7 @@ type signPage struct {
 	Wait           string      // why it was not taken yet
 	Urgent, Others []signChoice
 	Name, Note     string
+	Run            string // address of the run's page, for whoever works here; "" for others
 }
 
 // signChoice is one sign with what whoever noticed it does at once.
@@ -50,6 +51,9 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 	o := s.operator()
 	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label(), RunLink: s.root + runAddress(view)}
 	p.Title = p.Say("page.tell.title")
+	if v.inside {
+		p.Run = s.root + runAddress(view)
+	}
 	if o.Phone != "" {
 		p.Call = p.Say("page.tell.call", "operator", o.Name, "phone", o.Phone)
 	}

@@ -113,7 +113,10 @@ func (s *server) todayPage(v visitor, day desk.DayView) (todayPage, error) {
 
 func (f figures) visitRow(root string, x desk.BookedVisit) visitRow {
 	r := visitRow{Day: f.Date(x.Visit.On), ISO: x.Visit.On.String(), Time: clock(x.Visit.Start) + "–" + clock(x.Visit.Start+x.Visit.Minutes), Site: x.Site.Name, Customer: x.Customer.Name, Who: x.Technician,
-		SiteLink: root + siteAddress(x.Site.ID), CustLink: root + customerAddress(x.Customer.ID), Doors: counted(f.Words, "page.visit.doors", x.Doors)}
+		SiteLink: root + siteAddress(x.Site.ID), CustLink: root + customerAddress(x.Customer.ID)}
+	if x.Doors > 0 {
+		r.Doors = counted(f.Words, "page.visit.doors", x.Doors)
+	}
 	if r.Who == "" {
 		r.Who = f.Say("page.visit.nobody")
 	}

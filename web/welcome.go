@@ -141,6 +141,7 @@ func (s *server) welcomePage(v visitor, sent url.Values, units vent.UnitSystem) 
 	p := welcomePage{page: s.newPage(v, ""), Locked: s.auth.hash != "", MayStayOpen: s.openNow()}
 	f := figures{p.Words}
 	p.Title = p.Say("page.welcome.title")
+	p.Ways, p.Drawer = nil, nil // there is nowhere to go yet
 	p.Kind = field{Name: "kind", Label: f.Say("page.welcome.kind"), Choices: choices(f, "page.welcome.kind.", vent.Household, vent.Buildings, vent.Customers)}
 	p.Kind.choose(sent.Get("kind"))
 	p.Name = field{Name: "name", Label: f.Say("page.welcome.name"), Hint: f.Say("page.welcome.name.hint"), Value: sent.Get("name"), Auto: "organization"}

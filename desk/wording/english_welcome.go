@@ -37,7 +37,7 @@ var englishWelcome = map[string]string{
 	"page.home.outlet.room": "in the room or the garage", "page.home.outlet.attic": "in the attic", "page.home.outlet.unknown": "I do not know",
 	"page.home.loads": "Loads a week", "page.home.loads.hint": "Left empty, it is reckoned with the usual: 283 a year.", "page.home.loads.problem": "Give a number of loads, as in 4.",
 	"page.home.cleaned": "Day of the last cleaning", "page.home.cleaned.hint": "The duct itself, not the lint screen. Left empty: nobody knows.", "page.home.cleaned.problem": "Give a day up to today.",
-	"page.home.go": "Show me the date", "page.home.done": "That is it", "page.home.dates": "What comes", "page.home.see": "See the vent, and write down what is found",
+	"page.home.go": "Show me the date", "page.home.done": "That is it", "page.home.dates": "What comes", "page.home.see": "See the vent and why",
 	"page.home.once":     "It is shown for ten minutes and kept nowhere. If it gets lost, make a new one under Calendars.",
 	"page.home.calendar": "Put it into your calendar", "page.home.feed": "our dryer", "page.home.feeds": "Make a calendar address",
 	"page.home.mail": "Reminders go to", "page.home.nomail": "No e-mail address is known, so nobody is reminded by mail.",
@@ -52,7 +52,7 @@ var englishWelcome = map[string]string{
 	"page.import.empty": "It says nothing that is not stored already.", "page.import.mended": "Cells put right here so far: {n}.", "page.import.more": "Problems that are not listed yet: {n}. They come up once these are put right.",
 	"page.import.tally":         "{what}: {new} new, {changed} changed, {same} as they were",
 	"page.import.kind.customer": "Customers", "page.import.kind.person": "People", "page.import.kind.site": "Buildings", "page.import.kind.unit": "Doors", "page.import.kind.appliance": "Dryers", "page.import.kind.run": "Vent runs", "page.import.kind.finding": "Earlier cleanings",
-	"page.import.mend": "Put it right here", "page.import.mend.text": "Change the cells and check again. The file on your machine stays as it is.", "page.import.file": "file", "page.import.cell": "Row {row}, {column}",
+	"page.import.mend": "Put it right here", "page.import.mend.text": "Change the cells and check again. The file on your machine stays as it is.", "page.import.file": "file", "page.import.at": "Row {row}", "page.import.cell": "Row {row}, {column}",
 	"page.import.ignore": "Pass over columns that are not known", "page.import.again": "Check again", "page.import.take": "Take all rows", "page.import.take.good": "Take the good rows only", "page.import.drop": "Forget this file",
 	"page.import.see": "See what is due", "page.import.feed": "Make a calendar address", "page.import.another": "Bring in another file",
 

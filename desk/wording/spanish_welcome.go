@@ -39,7 +39,7 @@ var spanishWelcome = map[string]string{
 	"page.home.outlet.room": "en la habitación o el garaje", "page.home.outlet.attic": "en el desván", "page.home.outlet.unknown": "no lo sé",
 	"page.home.loads": "Cargas por semana", "page.home.loads.hint": "Si queda vacío se calcula con lo usual: 283 al año.", "page.home.loads.problem": "Dé un número de cargas, como 4.",
 	"page.home.cleaned": "Día de la última limpieza", "page.home.cleaned.hint": "Del conducto, no del filtro de pelusa. Vacío: nadie lo sabe.", "page.home.cleaned.problem": "Dé un día hasta hoy.",
-	"page.home.go": "Mostrar la fecha", "page.home.done": "Listo", "page.home.dates": "Lo que viene", "page.home.see": "Ver el conducto y anotar lo que se encuentra",
+	"page.home.go": "Mostrar la fecha", "page.home.done": "Listo", "page.home.dates": "Lo que viene", "page.home.see": "Ver el conducto y por qué",
 	"page.home.once":     "Se muestra durante diez minutos y no se guarda en ninguna parte. Si se pierde, cree otra en Calendarios.",
 	"page.home.calendar": "Póngalo en su calendario", "page.home.feed": "nuestra secadora", "page.home.feeds": "Crear una dirección de calendario",
 	"page.home.mail": "Los avisos van a", "page.home.nomail": "No se conoce ningún correo, así que no se avisa a nadie por correo.",
@@ -54,7 +54,7 @@ var spanishWelcome = map[string]string{
 	"page.import.empty": "No dice nada que no esté guardado ya.", "page.import.mended": "Celdas corregidas aquí hasta ahora: {n}.", "page.import.more": "Problemas que aún no figuran: {n}. Aparecen cuando estos estén corregidos.",
 	"page.import.tally":         "{what}: {new} nuevos, {changed} cambiados, {same} como estaban",
 	"page.import.kind.customer": "Clientes", "page.import.kind.person": "Personas", "page.import.kind.site": "Edificios", "page.import.kind.unit": "Puertas", "page.import.kind.appliance": "Secadoras", "page.import.kind.run": "Conductos", "page.import.kind.finding": "Limpiezas anteriores",
-	"page.import.mend": "Corríjalo aquí", "page.import.mend.text": "Cambie las celdas y revise otra vez. El archivo en su equipo queda como está.", "page.import.file": "archivo", "page.import.cell": "Fila {row}, {column}",
+	"page.import.mend": "Corríjalo aquí", "page.import.mend.text": "Cambie las celdas y revise otra vez. El archivo en su equipo queda como está.", "page.import.file": "archivo", "page.import.at": "Fila {row}", "page.import.cell": "Fila {row}, {column}",
 	"page.import.ignore": "Pasar por alto las columnas desconocidas", "page.import.again": "Revisar otra vez", "page.import.take": "Tomar todas las filas", "page.import.take.good": "Tomar solo las filas buenas", "page.import.drop": "Olvidar este archivo",
 	"page.import.see": "Ver lo pendiente", "page.import.feed": "Crear una dirección de calendario", "page.import.another": "Traer otro archivo",
 
