@@ -90,6 +90,13 @@ type Mail struct {
 	Window Window
 	// PerConnection is how many mails one connection may carry; 1 to 50.
 	PerConnection int
+	// PerDay and PerPerson bound how many mails the installation and each person gets on a day, stops not counted; 0: no bound.
+	PerDay, PerPerson int
+	// Reminders are the days of reminders counted from the due day, VisitReminders those where somebody has to come, BeforeVisit
+	// those before a booked visit; negative is before.
+	Reminders, VisitReminders, BeforeVisit []int
+	// Record sends a business's customers what was done on a visit; Summary tells the operator every morning what needs somebody.
+	Record, Summary bool
 	// CAFile holds certificates (PEM) that are believed besides the system's; "" for none.
 	CAFile string
 	// BounceAddress is the bare address to which mail that cannot be delivered comes back; "" for From. OneReturn leaves

@@ -81,6 +81,8 @@ func TestDefaults(t *testing.T) {
 		Mail: Mail{
 			Mode: "folder", Folder: "/var/lib/ventdue/mail", From: "Ventdue <ventdue@localhost>",
 			Port: 587, Security: "starttls", Timeout: time.Minute, Window: Window{480, 1080}, PerConnection: 50,
+			PerDay: 20_000, PerPerson: 5, Record: true, Summary: true,
+			Reminders: []int{-30, -7, 0, 14}, VisitReminders: []int{-45, -21, -7, 0, 14}, BeforeVisit: []int{-3, -1},
 		},
 		Webhook:  Webhook{Timeout: 15 * time.Second},
 		Feed:     Feed{MaxAge: 900 * time.Second, HorizonMonths: 24},

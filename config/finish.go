@@ -32,6 +32,8 @@ func defaults(vars map[string]string) Config {
 		Mail: Mail{
 			Mode: ModeFolder, From: localFrom, Security: SecurityStartTLS, Timeout: time.Minute,
 			Window: Window{From: 8 * 60, To: 18 * 60}, PerConnection: 50,
+			PerDay: 20_000, PerPerson: 5, Record: true, Summary: true,
+			Reminders: []int{-30, -7, 0, 14}, VisitReminders: []int{-45, -21, -7, 0, 14}, BeforeVisit: []int{-3, -1},
 		},
 		Webhook: Webhook{Timeout: 15 * time.Second},
 		Feed:    Feed{MaxAge: 15 * time.Minute, HorizonMonths: 24},

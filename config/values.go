@@ -344,6 +344,51 @@ func networks(p *[]netip.Prefix) value {
 	}
 }
 
+// mostDays is how many days a list of reminders can have.
+const mostDays = 8
+
+// days is a list of days counted from another one, ascending.
+func days(p *[]int, least, most int) value {
+	return value{
+		set: func(raw any) error {
+			if numbers, ok := raw.([]any); ok {
+				var texts []string
+				for _, n := range numbers {
+					texts = append(texts, fmt.Sprint(n))
+				}
+				raw = texts
+			}
+			items, err := list(raw)
+			if err != nil {
+				return err
+			}
+			if len(items) > mostDays {
+				return fmt.Errorf("%d days are listed: at most %d", len(items), mostDays)
+			}
+			var all []int
+			for _, item := range items {
+				n, err := strconv.Atoi(item)
+				if err != nil || n < least || n > most {
+					return fmt.Errorf("%q is not a number of days from %d to %d", item, least, most)
+				}
+				if len(all) > 0 && n <= all[len(all)-1] {
+					return fmt.Errorf("%d does not come after %d: list the days from the earliest to the latest", n, all[len(all)-1])
+				}
+				all = append(all, n)
+			}
+			*p = all
+			return nil
+		},
+		get: func() string {
+			var all []string
+			for _, n := range *p {
+				all = append(all, strconv.Itoa(n))
+			}
+			return strings.Join(all, ", ")
+		},
+	}
+}
+
 func network(s string) (netip.Prefix, error) {
 	n, err := netip.ParsePrefix(s)
 	if a, errAddr := netip.ParseAddr(s); errAddr == nil && a.Zone() == "" {

@@ -37,8 +37,8 @@ type ReminderItem struct {
 	Fault   vent.Fault     // of a stop
 }
 
-// day is what items are put in order by.
-func (i ReminderItem) day() vent.Date {
+// Day is what items are put in order by.
+func (i ReminderItem) Day() vent.Date {
 	switch {
 	case i.Visit != nil:
 		return i.Visit.Visit.On
@@ -175,8 +175,11 @@ func (l *listener) postpone(m vent.Message) (vent.Message, error) {
 	if err != nil {
 		return m, err
 	}
-	if full && !had {
+	if full && !had && m.Held != l.today {
 		m.Held = l.today
+		if err := l.tx.Count(tallyHeld, officeDay(l.tx)); err != nil {
+			return m, err
+		}
 	}
 	taken := func(on vent.Date) bool { return (had || full) && on == l.today || how.rests && l.policy.QuietOn(on) }
 	m.On, m.NotFor = l.policy.Slot(l.tx.Now(), l.zone, taken, how.place(m.PersonID))
@@ -205,8 +208,22 @@ func (l *listener) dayTaken(m vent.Message, how manner) (had, full bool, err err
 	return had, full, nil
 }
 
-// tallyMails counts the messages of a day at the office that count toward its limit.
-const tallyMails = "mails"
+// What is counted on a day at the office: the messages that count toward its limit, and those that a limit held back.
+const (
+	tallyMails = "mails"
+	tallyHeld  = "held"
+)
+
+// MailToday gives how many mails were tried today at the office, stops and summaries not counted, and how many were held back
+// because a limit of mails a day was reached.
+func (d *Desk) MailToday(now time.Time) (tried, held int, err error) {
+	err = d.store.View(func(tx *store.Tx) error {
+		on := vent.InstantOf(now).DateIn(zoneOf(operator(tx).Zone))
+		tried, held = tx.Tally(tallyMails, on), tx.Tally(tallyHeld, on)
+		return nil
+	})
+	return tried, held, err
+}
 
 // officeDay gives the day at the operator's office.
 func officeDay(tx *store.Tx) vent.Date { return tx.Now().DateIn(zoneOf(operator(tx).Zone)) }
@@ -261,7 +278,7 @@ func (l *listener) review(m vent.Message) (items []ReminderItem, err error) {
 		}
 		_, paused := l.paused()
 		unwilling := !wants(l.person, n.Kind) || paused && classOf(n.Kind) == classReminder
-		moved := frozen && item.Visit != nil && (n.Day != item.day() || n.Start != item.start()) // it must not be told as it was
+		moved := frozen && item.Visit != nil && (n.Day != item.Day() || n.Start != item.start()) // it must not be told as it was
 		if why == "" && !unwilling && !moved {
 			items = append(items, item)
 		}
@@ -274,14 +291,14 @@ func (l *listener) review(m vent.Message) (items []ReminderItem, err error) {
 		case why != "":
 			n.State, n.Why, n.Settled = vent.NoticeDropped, why, l.tx.Now()
 		default:
-			n.Day, n.Start = item.day(), item.start()
+			n.Day, n.Start = item.Day(), item.start()
 		}
 		if err := store.Notices.Put(l.tx, n, ""); err != nil {
 			return nil, err
 		}
 	}
 	slices.SortStableFunc(items, func(a, b ReminderItem) int {
-		return cmp.Or(cmp.Compare(a.day(), b.day()), cmp.Compare(a.start(), b.start()))
+		return cmp.Or(cmp.Compare(a.Day(), b.Day()), cmp.Compare(a.start(), b.start()))
 	})
 	return items, nil
 }

@@ -27,6 +27,11 @@ type Outbox struct {
 // Deliver sends every message whose moment has come, one after the other, and gives when to come again. The desk stores
 // each attempt before the network sees it and each result before the next is sent.
 func (o Outbox) Deliver(ctx context.Context, _ time.Time) (next time.Time, err error) {
+	_, before, err := o.Desk.MailToday(o.Now())
+	if err != nil {
+		return next, err
+	}
+	defer o.warnHeld(before)
 	tally, err := mail.Deliver(ctx, o.Carrier, o.take, o.settle)
 	if tally.Sent() > 0 {
 		o.Log.Info("messages handed over", "channel", o.channel(), "accepted", tally.Accepted, "deferred", tally.Deferred, "failed", tally.Failed, "unknown", tally.Unknown)
@@ -39,6 +44,13 @@ func (o Outbox) Deliver(ctx context.Context, _ time.Time) (next time.Time, err e
 }
 
 func (o Outbox) channel() vent.Channel { return cmp.Or(o.Channel, vent.ByMail) }
+
+// warnHeld says when a limit of mails a day holds mail back.
+func (o Outbox) warnHeld(before int) {
+	if _, held, err := o.Desk.MailToday(o.Now()); err == nil && held > before {
+		o.Log.Warn("a limit of mails a day is reached: mail waits for tomorrow (mail.per_day, mail.per_person)", "held", held)
+	}
+}
 
 func (o Outbox) by() desk.By { return desk.By{Now: o.Now(), Actor: o.Actor} }
 

@@ -29,7 +29,9 @@ type Sender struct {
 	Choices desk.ChoiceLinks // leads to the page on which a person chooses; used where there are Pages
 	Signs   desk.SignLinks   // leads to the form by which somebody tells what they noticed; used where there are Pages
 	Acks    desk.AckLinks    // leads to the page by which somebody says that they know of a stop; used where there are Pages
-	Signer  *mail.Signer     // nil: not signed
+	// Bookings leads to the page on which somebody books, moves and calls off visits; used where there are Pages.
+	Bookings desk.BookingLinks
+	Signer   *mail.Signer // nil: not signed
 	// Return is the bare address that bounces go to; "" is From. Returns makes the mark in it that names the message.
 	Return  string
 	Returns desk.ReturnMarks
@@ -56,14 +58,20 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 	}
 	r.Items = slices.Clone(r.Items)
 	slices.SortStableFunc(r.Items, func(a, b desk.ReminderItem) int {
-		return cmp.Or(cmp.Compare(urgency(a.Due), urgency(b.Due)), cmp.Compare(a.Due.Day, b.Due.Day))
+		return cmp.Or(cmp.Compare(urgency(a.Due), urgency(b.Due)), cmp.Compare(a.Day(), b.Day()))
 	})
 	w := wordsFor(r)
-	page := s.page(w, r)
+	page := s.pageFor(w, r)
+	files, err := visitFile(w, r)
+	if err != nil {
+		return desk.Letter{}, err
+	}
 	links, oneClick := s.choices(w, r)
 	page.Links = append(s.signs(w, r), links...)
-	if b := s.acknowledge(w, r); b != nil {
-		page.Button = b
+	for _, b := range []*mail.Button{s.book(w, r), s.acknowledge(w, r)} {
+		if b != nil {
+			page.Button = b
+		}
 	}
 	text, html, err := mail.Layout(page)
 	if err != nil {
@@ -73,7 +81,7 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
 		Return: s.Return, EnvelopeID: s.envelopeID(r.Message.ID),
-		Subject: subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick,
+		Subject: subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick, Attachments: files,
 	}
 	job, err := mail.Seal(l, s.Signer)
 	if err != nil {
@@ -92,7 +100,17 @@ func urgency(d vent.Due) int {
 
 // wordsFor chooses the person's language, and the units of the customer whose dues these are.
 func wordsFor(r desk.Reminder) wording.Words {
-	return wording.For(cmp.Or(r.Person.Language, r.Operator.Language), cmp.Or(r.Items[0].Customer.Units, r.Operator.Units))
+	first := r.Items[0]
+	own := first.Customer.Units
+	switch {
+	case first.Visit != nil:
+		own = first.Visit.Customer.Units
+	case first.Record != nil:
+		own = first.Record.Customer.Units
+	}
+	w := wording.For(cmp.Or(r.Person.Language, r.Operator.Language), cmp.Or(own, r.Operator.Units))
+	w.Hours = clockOf(r)
+	return w
 }
 
 // messageID stays the same while a message says the same things of the same days, however often it is tried, and is a new
@@ -101,7 +119,14 @@ func (s Sender) messageID(r desk.Reminder) string {
 	h := sha256.New()
 	fmt.Fprintf(h, "message %s", r.Message.ID)
 	for _, it := range r.Items {
-		fmt.Fprintf(h, " %s %s %s", it.Due.ID, it.Step, it.Due.Day)
+		switch {
+		case it.Visit != nil:
+			fmt.Fprintf(h, " %s %s %s %d", it.Visit.Part.ID, it.Step, it.Visit.Visit.On, it.Visit.Part.Start)
+		case it.Record != nil:
+			fmt.Fprintf(h, " %s %s", it.Record.Finding.ID, it.Step)
+		default:
+			fmt.Fprintf(h, " %s %s %s", it.Due.ID, it.Step, it.Day())
+		}
 	}
 	return s.mailID(h.Sum(nil))
 }
@@ -112,7 +137,15 @@ func (s Sender) thread(r desk.Reminder) string {
 	if len(r.Items) != 1 {
 		return ""
 	}
-	sum := sha256.Sum256(fmt.Appendf(nil, "due %s %d", r.Items[0].Due.ID, r.Items[0].Due.Arm))
+	it := r.Items[0]
+	root := fmt.Appendf(nil, "due %s %d", it.Due.ID, it.Due.Arm)
+	switch {
+	case it.Visit != nil:
+		root = fmt.Appendf(nil, "appointment %s", it.Visit.Part.ID)
+	case it.Record != nil, it.Summary != nil:
+		return ""
+	}
+	sum := sha256.Sum256(root)
 	return s.mailID(sum[:])
 }
 
@@ -133,14 +166,39 @@ func (s Sender) envelopeID(message vent.ID) string {
 	return message.String()
 }
 
+// pageFor lays out a letter by what it tells.
+func (s Sender) pageFor(w wording.Words, r desk.Reminder) mail.Page {
+	first := r.Items[0]
+	switch {
+	case first.Summary != nil:
+		return s.summaryPage(w, r)
+	case first.Record != nil:
+		return recordPage(w, r)
+	case first.Visit != nil && !slices.ContainsFunc(r.Items, func(it desk.ReminderItem) bool { return it.Visit == nil }):
+		return visitPage(w, r)
+	}
+	return s.page(w, r)
+}
+
 // subject puts the action and the date first.
 func subject(w wording.Words, r desk.Reminder) string {
-	first := r.Items[0]
-	one := w.Say("mail.subject."+tense(first.Due, r.Today), "what", w.What(first.Due), "date", w.Date(first.Due.Day), "where", first.Label())
+	one := subjectOf(w, r.Items[0], r.Today)
 	if n := len(r.Items); n > 1 {
 		return w.Say("mail.subject.more", "first", one, "n", fmt.Sprint(n-1))
 	}
 	return one
+}
+
+func subjectOf(w wording.Words, it desk.ReminderItem, today vent.Date) string {
+	switch {
+	case it.Visit != nil:
+		return visitSubject(w, it, today)
+	case it.Record != nil:
+		return recordSubject(w, it)
+	case it.Summary != nil:
+		return summarySubject(w, *it.Summary)
+	}
+	return w.Say("mail.subject."+tense(it.Due, today), "what", w.What(it.Due), "date", w.Date(it.Due.Day), "where", it.Label())
 }
 
 // tense chooses words: coming, today, late, or never known to be cleaned.
@@ -167,6 +225,8 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 	switch {
 	case first.Due.Severity == vent.Stop:
 		p.Title = w.Say("mail.title.stop")
+	case n > 1 && first.Visit != nil:
+		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(n)), w.Say("mail.top.more", "when", visitSubject(w, first, r.Today))
 	case n > 1:
 		p.Title, p.When = w.Say("mail.title.more", "n", fmt.Sprint(n)), w.Say("mail.top.more", "when", when(w, first.Due, r.Today))
 	}
@@ -179,7 +239,7 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 	p.Blocks = append(p.Blocks,
 		mail.Block{Heading: w.Say("mail.care"), Points: cautions(w, r.Items), Caution: true},
 		mail.Block{Text: contact(w, r)})
-	if s.Pages != "" && r.Operator.Kind != vent.Customers { // a business's customers have no account
+	if s.Pages != "" && first.Visit == nil && r.Operator.Kind != vent.Customers { // a business's customers have no account
 		p.Button = &mail.Button{Label: w.Say("mail.button"), URL: s.Pages + pageOf(first.DueView)}
 	}
 	p.Footer = []string{whyYou(w, r)}
@@ -188,6 +248,9 @@ func (s Sender) page(w wording.Words, r desk.Reminder) mail.Page {
 
 // itemBlocks say what, when, where and why. A mail about one thing says what and when on top.
 func itemBlocks(w wording.Words, it desk.ReminderItem, r desk.Reminder) []mail.Block {
+	if it.Visit != nil {
+		return visitBlocks(w, it, r)
+	}
 	place := mail.Block{Facts: []mail.Fact{{Label: w.Say("mail.where"), Value: it.Label()}}}
 	if it.Site.Address != "" && it.Site.Address != it.Site.Name {
 		place.Facts = append(place.Facts, mail.Fact{Label: w.Say("mail.address"), Value: it.Site.Address})
@@ -223,12 +286,19 @@ func checked(items []desk.ReminderItem) (checks []string, others []desk.Reminder
 func restBlock(w wording.Words, rest []desk.ReminderItem, today vent.Date) mail.Block {
 	b := mail.Block{Heading: w.Say("mail.rest", "n", fmt.Sprint(len(rest)))}
 	for _, it := range rest[:min(len(rest), itemsInLines)] {
-		b.Points = append(b.Points, w.Say("mail.line", "what", w.What(it.Due), "where", it.Label(), "when", when(w, it.Due, today)))
+		b.Points = append(b.Points, itemLine(w, it, today))
 	}
 	if cut := len(rest) - itemsInLines; cut > 0 {
 		b.Points = append(b.Points, w.Say("mail.rest.cut", "n", fmt.Sprint(cut)))
 	}
 	return b
+}
+
+func itemLine(w wording.Words, it desk.ReminderItem, today vent.Date) string {
+	if it.Visit != nil {
+		return visitSubject(w, it, today)
+	}
+	return w.Say("mail.line", "what", w.What(it.Due), "where", it.Label(), "when", when(w, it.Due, today))
 }
 
 func when(w wording.Words, d vent.Due, today vent.Date) string {
@@ -245,7 +315,9 @@ func cautions(w wording.Words, items []desk.ReminderItem) (all []string) {
 	if len(items) == 0 {
 		return append(w.CheckCautions(checks...), w.Say("caution.smell"), w.Say("caution.codes"))
 	}
-	gas := slices.ContainsFunc(items, func(it desk.ReminderItem) bool { return it.Dryer.Fuel == vent.Gas || it.Dryer.Fuel == "" })
+	gas := slices.ContainsFunc(items, func(it desk.ReminderItem) bool {
+		return it.Visit == nil && (it.Dryer.Fuel == vent.Gas || it.Dryer.Fuel == "")
+	})
 	if items[0].Due.Severity == vent.Stop {
 		all = append(all, w.Say("mail.stop.now"))
 	}

@@ -2,6 +2,7 @@ package notify
 
 import (
 	"bytes"
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -138,6 +139,7 @@ func TestGoldenReminders(t *testing.T) {
 type readMail struct {
 	Header     map[string][]string
 	Text, HTML string
+	Calendar   string // of the file visit.ics
 }
 
 // readGo reads a mail with the standard library.
@@ -159,23 +161,43 @@ func readGo(t testing.TB, raw []byte) (m readMail) {
 		}
 	}
 	kind, params, err := mime.ParseMediaType(msg.Header.Get("Content-Type"))
-	if err != nil || kind != "multipart/alternative" {
-		t.Fatalf("%s, %v", kind, err)
+	if err != nil {
+		t.Fatal(err)
 	}
-	for parts := multipart.NewReader(msg.Body, params["boundary"]); ; {
+	m.parts(t, kind, params["boundary"], msg.Body)
+	return m
+}
+
+// parts reads a multipart, whatever lies in it.
+func (m *readMail) parts(t testing.TB, kind, boundary string, body io.Reader) {
+	t.Helper()
+	if kind != "multipart/alternative" && kind != "multipart/mixed" {
+		t.Fatalf("a mail of %s", kind)
+	}
+	for parts := multipart.NewReader(body, boundary); ; {
 		part, err := parts.NextRawPart()
 		if err == io.EOF {
-			return m
+			return
 		}
 		if err != nil {
 			t.Fatal(err)
 		}
-		b := readAll(t, quotedprintable.NewReader(part))
-		text := strings.ReplaceAll(string(b), "\r\n", "\n")
-		if strings.HasPrefix(part.Header.Get("Content-Type"), "text/html") {
-			m.HTML = text
-		} else {
-			m.Text = text
+		kind, params, err := mime.ParseMediaType(part.Header.Get("Content-Type"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch {
+		case strings.HasPrefix(kind, "multipart/"):
+			m.parts(t, kind, params["boundary"], part)
+		case kind == "text/calendar":
+			m.Calendar = string(readAll(t, base64.NewDecoder(base64.StdEncoding, part)))
+		default:
+			text := strings.ReplaceAll(string(readAll(t, quotedprintable.NewReader(part))), "\r\n", "\n")
+			if kind == "text/html" {
+				m.HTML = text
+			} else {
+				m.Text = text
+			}
 		}
 	}
 }

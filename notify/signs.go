@@ -2,10 +2,12 @@ package notify
 
 import (
 	"slices"
+	"time"
 
 	"ventdue/desk"
 	"ventdue/desk/wording"
 	"ventdue/notify/mail"
+	"ventdue/scheduler/cadence"
 	"ventdue/vent"
 )
 
@@ -41,4 +43,24 @@ func (s Sender) acknowledge(w wording.Words, r desk.Reminder) *mail.Button {
 		return nil
 	}
 	return &mail.Button{Label: w.Say("mail.ack"), URL: s.Pages + s.Acks.Path(first.Fault, r.Person)}
+}
+
+// book gives the button that leads to where a visit is booked, or moved and called off: in a business's mails about what somebody has
+// to come for, and in those about a visit, to who agreed to it. nil for others.
+func (s Sender) book(w wording.Words, r desk.Reminder) *mail.Button {
+	first := r.Items[0]
+	if s.Pages == "" || !s.Bookings.Ready() || r.Operator.Kind != vent.Customers || r.Stop() {
+		return nil
+	}
+	key, customer := "letter.book", first.Customer.ID
+	switch v := first.Visit; {
+	case v != nil && v.Occupant, v == nil && (customer.IsZero() || first.Record != nil || first.Summary != nil || !cadence.NeedsVisit(first.Due)):
+		return nil
+	case v != nil && first.Kind != vent.NoticeVisitCancelled:
+		key, customer = "letter.rebook", v.Customer.ID
+	case v != nil:
+		customer = v.Customer.ID
+	}
+	path := s.Bookings.Path(r.Person, vent.Scope{Kind: vent.KindCustomer, ID: customer}, r.Written.DateIn(time.UTC))
+	return &mail.Button{Label: w.Say(key), URL: s.Pages + path}
 }

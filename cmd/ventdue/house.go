@@ -80,7 +80,12 @@ func policyOf(cfg config.Config, now time.Time) (p desk.Policy, err error) {
 	p.Dates.ShortestDays, p.Dates.LongestMonths = cfg.Policy.ShortestDays, cfg.Policy.LongestMonths
 	p.Dates.UnprovenMonths, p.Dates.LookMonths = cfg.Policy.LongestWithoutEvidenceMonths, cfg.Policy.LookMonths
 	p.Dates.AllowLonger = cfg.Policy.AllowLonger
-	p.Cadence.Opens, p.Cadence.Shuts = cfg.Mail.Window.From, cfg.Mail.Window.To
+	m, c := cfg.Mail, &p.Cadence
+	c.Opens, c.Shuts, c.PerDay, c.PerPerson, c.Record, c.Summary = m.Window.From, m.Window.To, m.PerDay, m.PerPerson, m.Record, m.Summary
+	c.Due.Days, c.ByVisit.Days, c.Visit.Days = m.Reminders, m.VisitReminders, m.BeforeVisit
+	if err := c.Validate(); err != nil {
+		return p, fmt.Errorf("settings of mail: %w", err)
+	}
 	p.Visits, err = visitPolicyOf(cfg, vent.DateOf(now.In(cfg.Zone)))
 	return p, err
 }
@@ -145,6 +150,9 @@ func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 		return s, err
 	}
 	if s.Acks, err = h.desk.AckLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
+		return s, err
+	}
+	if s.Bookings, err = h.desk.BookingLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
 		return s, err
 	}
 	if s.Choices, err = h.desk.ChoiceLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {

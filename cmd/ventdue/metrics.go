@@ -26,13 +26,15 @@ var (
 	descOpen     = prometheus.NewDesc("ventdue_dues_open", "Open dues, by whether their day has passed at the office.", []string{"state"}, nil)
 	descMessages = prometheus.NewDesc("ventdue_messages_waiting", "Messages that wait to be handed over.", nil, nil)
 	descOldest   = prometheus.NewDesc("ventdue_message_oldest_wait_seconds", "How long the oldest waiting message is past its moment.", nil, nil)
+	descTried    = prometheus.NewDesc("ventdue_mails_today", "Mails tried today at the office, those that no limit holds back not counted.", nil, nil)
+	descHeld     = prometheus.NewDesc("ventdue_mails_held_today", "Mails held back today because a limit of mails a day was reached.", nil, nil)
 	descSuccess  = prometheus.NewDesc("ventdue_job_last_success_timestamp_seconds", "When a job last ended well.", []string{"job"}, nil)
 	descFailures = prometheus.NewDesc("ventdue_job_failures", "How often a job failed in a row.", []string{"job"}, nil)
 	descDoubted  = prometheus.NewDesc("ventdue_clock_doubted", "1 while the machine's clock is doubted and nothing is sent.", nil, nil)
 )
 
 func (f *figures) Describe(ch chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{descInfo, descOpen, descMessages, descOldest, descSuccess, descFailures, descDoubted} {
+	for _, d := range []*prometheus.Desc{descInfo, descOpen, descMessages, descOldest, descTried, descHeld, descSuccess, descFailures, descDoubted} {
 		ch <- d
 	}
 }
@@ -54,6 +56,10 @@ func (f *figures) Collect(ch chan<- prometheus.Metric) {
 		doubted = 1
 	}
 	gauge(descDoubted, doubted)
+	if tried, held, err := f.d.house.desk.MailToday(f.d.now()); err == nil {
+		gauge(descTried, float64(tried))
+		gauge(descHeld, float64(held))
+	}
 	err := f.d.house.store.View(func(tx *store.Tx) error { return f.stored(tx, gauge) })
 	if err != nil {
 		ch <- prometheus.NewInvalidMetric(descOpen, err)

@@ -28,7 +28,7 @@ func (w Words) What(d vent.Due) string {
 		return w.checkWhat(d)
 	}
 	key := "what." + string(d.Kind)
-	if r, ok := rules.FaultByID(d.Reason.Rule); ok && d.Kind == vent.DueFault {
+	if r, ok := rules.FaultByID(d.Reason.Rule); ok && d.Kind == vent.DueFault && w.rules == nil { // what to do stands in English alone
 		return w.Say(key+".do", "do", firstStep(r.Do), "rule", r.Looks)
 	}
 	if d.Reason.Rule != "" && w.Has(key+".of") {
@@ -127,11 +127,11 @@ func (w Words) cause(d vent.Due) string {
 		return w.Say("reason.limit", "chance", w.Percent(r.Risk), "date", w.Date(d.Day), "limit", w.Say("limit."+string(r.Limit)), "since", w.Date(r.Since))
 	case vent.BoundNoEvidence:
 		if r.Cycles >= 2 {
-			return w.Say("reason.bound.not_allowed", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
+			return w.Say("reason.bound.not_allowed", "months", w.months(r.Months), "since", w.Date(r.Since))
 		}
-		return w.Say("reason.bound.no_evidence", "months", strconv.Itoa(r.Months), "since", w.Date(r.Since))
+		return w.Say("reason.bound.no_evidence", "months", w.months(r.Months), "since", w.Date(r.Since))
 	case vent.BoundLongest, vent.BoundLook, vent.BoundCeiling:
-		return w.Say("reason.bound."+string(r.Bound), "months", strconv.Itoa(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.Percent(r.Chance))
+		return w.Say("reason.bound."+string(r.Bound), "months", w.months(r.Months), "since", w.Date(r.Since), "source", r.Source, "chance", w.Percent(r.Chance))
 	}
 	return w.Say("reason.bound."+string(r.Bound), "since", w.Date(r.Since), "model", w.Date(r.ByModel), "chance", w.Percent(r.Chance),
 		"share", w.Percent(r.LastFlow), "rule", w.rule(r.Rule), "source", r.Source)
@@ -157,10 +157,16 @@ func (w Words) past(d vent.Due) string {
 	return w.Say(key, "date", w.Date(d.Day), "share", w.Percent(r.LastFlow), "seen", seen)
 }
 
+// Rule names a fault rule, a sign or a check in plain words; an unknown one by its id.
+func (w Words) Rule(id string) string { return w.rule(id) }
+
 // rule names a sign, a fault rule or a recurring check in plain words; an unknown one by its id.
 func (w Words) rule(id string) string {
 	if key := "sign." + id; w.Has(key) {
 		return w.Say(key)
+	}
+	if looks := w.rules[id]; looks != "" {
+		return looks
 	}
 	if r, ok := rules.FaultByID(id); ok {
 		return r.Looks

@@ -9,7 +9,7 @@ var englishVisits = map[string]string{
 	"feed.held":     "Offered: {what}",
 	"feed.own_time": "Own time",
 
-	"clock.am": "{h12}:{m} am", "clock.pm": "{h12}:{m} pm",
+	"clock.am": "{h12}:{m} am", "clock.pm": "{h12}:{m} pm", "clock.24": "{h24}:{m}",
 	"visit.from": "{date}, {from}", "visit.time": "{date}, {from} to {to}",
 	"visit.minutes": "{m} min", "visit.hours": "{h} h", "visit.hours_minutes": "{h} h {m} min",
 	"visit.state.proposed": "proposed", "visit.state.held": "offered", "visit.state.booked": "booked", "visit.state.done": "done",

@@ -9,7 +9,7 @@ var spanishVisits = map[string]string{
 	"feed.held":     "Propuesta: {what}",
 	"feed.own_time": "Tiempo propio",
 
-	"clock.am": "{h24}:{m}", "clock.pm": "{h24}:{m}",
+	"clock.am": "{h12}:{m} a. m.", "clock.pm": "{h12}:{m} p. m.", "clock.24": "{h24}:{m}",
 	"visit.from": "{date}, {from}", "visit.time": "{date}, de {from} a {to}",
 	"visit.minutes": "{m} min", "visit.hours": "{h} h", "visit.hours_minutes": "{h} h {m} min",
 	"visit.state.proposed": "propuesta", "visit.state.held": "ofrecida", "visit.state.booked": "reservada", "visit.state.done": "hecha",

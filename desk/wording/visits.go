@@ -7,9 +7,12 @@ import (
 	"ventdue/vent"
 )
 
-// Clock writes a time of day, in minutes after midnight, as people say it: "9:30 am".
+// Clock writes a time of day, in minutes after midnight, by the reader's clock: "2:30 pm", "14:30".
 func (w Words) Clock(minutes int) string {
-	h, m := minutes/60%24, minutes%60
+	h, m := minutes/60%24, fmt.Sprintf("%02d", minutes%60)
+	if w.Hours == vent.Clock24 || w.Hours == "" && !w.us() {
+		return w.Say("clock.24", "h24", fmt.Sprintf("%02d", h), "m", m)
+	}
 	key, twelve := "clock.am", h%12
 	if h >= 12 {
 		key = "clock.pm"
@@ -17,7 +20,7 @@ func (w Words) Clock(minutes int) string {
 	if twelve == 0 {
 		twelve = 12
 	}
-	return w.Say(key, "h12", strconv.Itoa(twelve), "h24", strconv.Itoa(h), "m", fmt.Sprintf("%02d", m))
+	return w.Say(key, "h12", strconv.Itoa(twelve), "m", m)
 }
 
 // From writes when something begins: "Wed 4 March 2026, 9:30 am".

@@ -13,7 +13,9 @@ import (
 type Words struct {
 	Lang  string // BCP 47
 	Units vent.UnitSystem
+	Hours vent.ClockKind // by which clock times are told; "": 12 h with US units, 24 h with SI
 	texts map[string]string
+	rules map[string]string // what fault rules look like, by id, where the rules' own words are not this language's
 }
 
 // Languages lists the languages that have a catalogue.
@@ -27,7 +29,7 @@ func For(lang string, units vent.UnitSystem) Words {
 	}
 	switch base {
 	case "es":
-		return Words{Lang: "es", Units: units, texts: spanish}
+		return Words{Lang: "es", Units: units, texts: spanish, rules: spanishRules}
 	default:
 		return Words{Lang: "en", Units: units, texts: english}
 	}
@@ -72,6 +74,14 @@ func (w Words) Date(d vent.Date) string {
 func (w Words) Month(d vent.Date) string {
 	y, m, _ := d.Split()
 	return w.Say("month_year", "month", w.Say("month."+strconv.Itoa(int(m))), "year", strconv.Itoa(y))
+}
+
+// months counts months in words: "1 month", "12 months".
+func (w Words) months(n int) string {
+	if n == 1 {
+		return w.Say("months.one")
+	}
+	return w.Say("months", "n", strconv.Itoa(n))
 }
 
 // Away says how far a day lies from today: "in 9 days", "today", "3 days overdue".

@@ -50,6 +50,7 @@ func Default() Policy {
 		Visit:   Ladder{Days: []int{-3, -1}},
 		Opens:   8 * 60, Shuts: 18 * 60,
 		PerPerson: 5, PerDay: 20_000,
+		Record: true, Summary: true,
 	}
 }
 
