@@ -76,7 +76,7 @@ func (c *pageCheck) start(x html.Token) {
 			c.t.Errorf("%s: <%s %s=%q> is inline", c.name, x.Data, a.Key, a.Val)
 		}
 		if a.Key == "href" || a.Key == "src" || a.Key == "action" {
-			if strings.Contains(a.Val, "ZgotmplZ") || !strings.HasPrefix(a.Val, "/") && !strings.HasPrefix(a.Val, "#") && !strings.HasPrefix(a.Val, "webcal://") || strings.HasPrefix(a.Val, "//") {
+			if strings.Contains(a.Val, "ZgotmplZ") || !strings.HasPrefix(a.Val, "/") && !strings.HasPrefix(a.Val, "#") && !strings.HasPrefix(a.Val, "webcal://") && !strings.HasPrefix(a.Val, "geo:") || strings.HasPrefix(a.Val, "//") {
 				c.t.Errorf("%s: <%s %s=%q> leads elsewhere", c.name, x.Data, a.Key, a.Val)
 			}
 		}

@@ -17,6 +17,7 @@ var mainWays = []struct {
 }{
 	{"today", "/", vent.Technician, false},
 	{"due", "/due", vent.Office, false},
+	{"visits", "/visits", vent.Office, false},
 	{"month", "/month", vent.Office, false},
 	{"find", "/find", vent.Office, false},
 	{"mail", "/mail", vent.Office, true},
