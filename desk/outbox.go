@@ -134,6 +134,7 @@ func (d *Desk) prepare(tx *store.Tx, m vent.Message, compose Compose) (vent.Mess
 	if m.State == vent.MessageClaimed {
 		m.State, m.Answer = vent.MessageUnknown, "the program ended while the message was being handed over"
 		m.Unknowns++
+		m.Orphaned++
 	}
 	person, err := store.Persons.Get(tx, m.PersonID)
 	switch {

@@ -57,7 +57,7 @@ func settled(tx *store.Tx, m vent.Message, res Result, answer string) (vent.Mess
 		return end(tx, m, vent.MessageFailed, answer) // the next step of the reminders tries again
 	case AnswerLost:
 		m.Unknowns++
-		at, again := cadence.RetryLost(m.Unknowns, tx.Now())
+		at, again := cadence.RetryLost(m.Unknowns-m.Orphaned, tx.Now())
 		if !again {
 			return end(tx, m, vent.MessageExpired, "the answer was lost more than once, the mail may have arrived: "+answer)
 		}

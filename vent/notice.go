@@ -155,6 +155,9 @@ type Message struct {
 	Returned   Instant    `json:"returned,omitzero" cbor:"24,keyasint,omitempty,omitzero"`
 	ReturnKind ReturnKind `json:"return_kind,omitempty" cbor:"25,keyasint,omitempty,omitzero"`
 	ReturnWhy  string     `json:"return_why,omitempty" cbor:"26,keyasint,omitempty,omitzero"`
+	// Orphaned counts those of the Unknowns that were left behind by a process that ended: most of them never left the house,
+	// so that they do not use up the one more try that a lost answer gets.
+	Orphaned int `json:"orphaned,omitempty" cbor:"27,keyasint,omitempty,omitzero"`
 	// Held is the local day on which a limit of mails a day last held it back; none: it never did.
 	Held Date `json:"held,omitzero" cbor:"21,keyasint,omitempty,omitzero"`
 }
