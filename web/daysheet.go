@@ -33,7 +33,7 @@ type dayStop struct {
 
 type dayDoor struct {
 	Name, When, Who, State string
-	What                   []string // what is due, with its reasons
+	What                   []string // what is due, and the first reason
 	Runs                   []dayRun
 }
 
@@ -100,7 +100,11 @@ func (p *dayPage) door(x desk.SheetDoor) dayDoor {
 	d := dayDoor{Name: firstOf(x.Unit.Name, p.Say("page.visit.building")), When: p.Clock(x.Start), State: p.VisitState(x.State)}
 	d.Who = strings.TrimSuffix(x.Occupant.Name+", "+x.Occupant.Phone, ", ")
 	for _, due := range x.Dues {
-		d.What = append(d.What, p.What(due.Due)+". "+strings.Join(p.Reason(due.Due), " "))
+		what := p.What(due.Due)
+		if why := p.Reason(due.Due); len(why) > 0 {
+			what += ". " + why[0] // the rest stands on the run's page
+		}
+		d.What = append(d.What, what)
 	}
 	f := figures{p.Words}
 	for _, run := range x.Runs {

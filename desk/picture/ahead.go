@@ -18,9 +18,10 @@ type Ahead struct {
 
 // The measures of the picture, in its own units.
 const (
-	aheadWide, aheadHigh  = 760.0, 230.0
+	aheadWide, aheadHigh  = 760.0, 254.0
 	aheadLeft, aheadRight = 46.0, 752.0
 	aheadTop, aheadBottom = 26.0, 180.0
+	monthRoom             = 36.0 // between the names of two months
 )
 
 // aheadStyle is for a picture that stands alone; on a page the stylesheet has the same.
@@ -41,7 +42,7 @@ func (a Ahead) SVG(w wording.Words) string {
 	y := func(minutes int) float64 { return aheadBottom - (aheadBottom-aheadTop)*float64(minutes)/float64(most) }
 	step := (aheadRight - aheadLeft) / float64(max(1, len(a.Weeks)))
 	line := make([]string, 0, len(a.Weeks))
-	lastMonth := ""
+	lastMonth, lastAt := "", -aheadWide
 	for i, l := range a.Weeks {
 		x := aheadLeft + step*float64(i)
 		bar := func(class string, from, to int) {
@@ -58,6 +59,10 @@ func (a Ahead) SVG(w wording.Words) string {
 		}
 		if month := w.Month(l.Monday); month != lastMonth {
 			lastMonth = month
+			if x-lastAt < monthRoom {
+				continue
+			}
+			lastAt = x
 			name, _, _ := strings.Cut(month, " ")
 			fmt.Fprintf(&b, `<text x="%.1f" y="%v">%s</text>`, x, aheadBottom+16, html.EscapeString(string([]rune(name)[:min(3, len([]rune(name)))])))
 		}
@@ -65,6 +70,9 @@ func (a Ahead) SVG(w wording.Words) string {
 	fmt.Fprintf(&b, `<polyline class="ahead-cap" points="%s"/>`, strings.Join(line, " "))
 	fmt.Fprintf(&b, `<path d="M%v %vV%vH%v" fill="none" stroke="currentColor"/>`, aheadLeft, aheadTop, aheadBottom, aheadRight)
 	fmt.Fprintf(&b, `<text x="%v" y="%v" text-anchor="end">%s</text><text x="%v" y="%v" text-anchor="end">0</text>`, aheadLeft-4, aheadTop+8, w.Say("visit.hours", "h", strconv.Itoa(most/60)), aheadLeft-4, aheadBottom)
-	fmt.Fprintf(&b, `<text x="%v" y="%v">%s</text></svg>`, aheadLeft, aheadHigh-10, html.EscapeString(w.Say("picture.ahead.legend")))
+	for i, line := range strings.SplitAfter(w.Say("picture.ahead.legend"), ". ") {
+		fmt.Fprintf(&b, `<text x="%v" y="%v">%s</text>`, aheadLeft, aheadBottom+38+16*float64(i), html.EscapeString(line))
+	}
+	b.WriteString("</svg>")
 	return b.String()
 }

@@ -162,6 +162,9 @@ func (best *plan) lateOnes(p *Problem, intime []int32, frozen map[vent.ID]vent.D
 		if on, is := frozen[p.Dues[x].ID]; is && d.out {
 			if on > latest {
 				l.On, l.Cause = on, CauseBooked
+				if d.overdue { // it was late before anybody could book
+					l.Cause = best.why(int32(x))
+				}
 				l.Text = l.Cause.text()
 				out = append(out, l)
 			}
