@@ -2,9 +2,6 @@ package wording
 
 import (
 	"strconv"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"ventdue/desk"
 	"ventdue/scheduler"
@@ -28,20 +25,13 @@ func (w Words) What(d vent.Due) string {
 		return w.checkWhat(d)
 	}
 	key := "what." + string(d.Kind)
-	if r, ok := rules.FaultByID(d.Reason.Rule); ok && d.Kind == vent.DueFault && w.rules == nil { // what to do stands in English alone
-		return w.Say(key+".do", "do", firstStep(r.Do), "rule", r.Looks)
+	if name := "fault." + d.Reason.Rule; d.Kind == vent.DueFault && w.Has(name) {
+		return w.Say(name)
 	}
 	if d.Reason.Rule != "" && w.Has(key+".of") {
 		return w.Say(key+".of", "rule", w.rule(d.Reason.Rule))
 	}
 	return w.Say(key)
-}
-
-// firstStep gives what is to be done first, as a sentence begins: the whole way stands with the fault.
-func firstStep(do string) string {
-	first, _, _ := strings.Cut(do, ";")
-	r, n := utf8.DecodeRuneInString(first)
-	return string(unicode.ToUpper(r)) + first[n:]
 }
 
 // State says in a word how a due stands on a day: overdue, due now, soon, later.

@@ -15,7 +15,7 @@ var english = map[string]string{
 	"title": "{what}: {where}", "title_stop": "STOP USING THE DRYER. {title}",
 	"what.clean": "Clean the dryer vent", "what.look": "Look at the dryer vent",
 	"what.fault": "Put a fault right", "what.sign": "Look into what was noticed", "what.check": "Safety check",
-	"what.fault.do": "{do} ({rule})", "what.fault.of": "Put right: {rule}", "what.sign.of": "Look into it: {rule}", "what.check.of": "Check: {rule}",
+	"what.fault.of": "Put right: {rule}", "what.sign.of": "Look into it: {rule}", "what.check.of": "Check: {rule}",
 	"state.stop": "do not use", "state.unknown": "last cleaning not known", "state.overdue": "overdue", "state.soon": "soon", "state.later": "later",
 	"limit.flow": "moves under three quarters of the air it moves when clean", "limit.pressure": "reaches the dryer maker's pressure limit",
 	"limit.lint_speed": "moves air too slowly to carry lint out", "limit.lint_share": "holds half the lint that would choke it", "limit.": "is choked",

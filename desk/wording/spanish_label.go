@@ -5,7 +5,6 @@ import "maps"
 func init() { maps.Copy(spanish, spanishLabel) }
 
 var spanishLabel = map[string]string{
-	"what.fault.do":   "{do} ({rule})",
 	"page.close.call": "Se avisó a alguien", "page.close.call.go": "Anotarlo", "page.close.tag": "La etiqueta en la secadora", "page.close.tag.go": "Anotarlo",
 	"page.close.field.role": "En calidad de", "page.close.field.hangs": "Etiqueta", "page.fault.untagged": "No hay etiqueta en la secadora.",
 	"page.call.role.occupant": "quien vive allí", "page.call.role.customer": "el cliente", "page.call.role.operator": "usted, el operador", "page.call.role.": "otra persona",
