@@ -72,7 +72,7 @@ func TestChecksPage(t *testing.T) {
 	if !strings.Contains(board, `href="`+path+`"`) {
 		t.Error("the list does not lead to the checks")
 	}
-	wantText(t, board, "Test the alarms: House", "Look at the outlet flaps: 9 Heron Lane")
+	wantText(t, board, "House : Test the alarms", "9 Heron Lane : Look at the outlet flaps")
 	ofRun := h.page(runPath(run))
 	checkPage(t, "run with checks", ofRun)
 	wantText(t, ofRun, "Recurring checks here", "Test the CO alarm", "every month")
