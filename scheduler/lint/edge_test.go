@@ -42,6 +42,11 @@ func TestNoAirReadsAsNothing(t *testing.T) {
 	if !ok || on != c.Findings[1].Date || !(share > 0) || math.Round(100*share) != 0 {
 		t.Errorf("share %v on %s, read: %v; want nothing on %s", share, on, ok, c.Findings[1].Date)
 	}
+	for _, x := range b.Troubles() {
+		if x.Rule == LeftChoked && math.Round(100*x.Value) != 0 {
+			t.Errorf("%s: %v of the flow", x.Rule, x.Value)
+		}
+	}
 	if past, _ := b.Past(); past != on {
 		t.Errorf("past its limit on %q, want %s", past, on)
 	}

@@ -141,7 +141,7 @@ func (b *Belief) look(c *Case, f *vent.Finding, a air) {
 	if a.s > 0 && math.Exp(a.x-b.clean) <= LeaveShare && f == b.newest(c) {
 		b.troubles = append(b.troubles, Trouble{
 			Rule: LeftChoked, Severity: b.gasStop(c), On: f.Date, Finding: f.ID,
-			Value: math.Exp(a.x - b.clean), Against: LeaveShare,
+			Value: b.lastFlow, Against: LeaveShare,
 		})
 	}
 }
