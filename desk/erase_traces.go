@@ -3,6 +3,7 @@ package desk
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -76,6 +77,27 @@ func (t *traces) clean() (lines int, err error) {
 				said = t.rename(name) || said
 			}
 			return c.Subject, said
+		}),
+		scrub(t, store.Visits, store.Visits.All(t.tx), func(v *vent.Visit) (vent.Subject, bool) {
+			said := t.rename(&v.ClosedBy)
+			for _, text := range []*string{&v.Why, &v.Note} {
+				was := *text
+				*text = withoutName(was, t.p.Name)
+				said = said || *text != was
+			}
+			return vent.Subject{Kind: vent.KindVisit, ID: v.ID}, said
+		}),
+		scrub(t, store.Appointments, store.Appointments.All(t.tx), func(a *vent.Appointment) (vent.Subject, bool) {
+			was := a.Why
+			a.Why = withoutName(was, t.p.Name)
+			return vent.Subject{Kind: vent.KindAppointment, ID: a.ID}, a.Why != was
+		}),
+		scrub(t, store.Sites, store.Sites.All(t.tx), func(x *vent.Site) (vent.Subject, bool) {
+			n := len(x.Wishes)
+			x.Wishes = slices.DeleteFunc(slices.Clone(x.Wishes), func(w vent.Wish) bool { // what the person asked for goes with them
+				return w.By == bookerActor(t.p.ID) || withoutName(w.Text, t.p.Name) != w.Text || t.is(w.By)
+			})
+			return vent.Subject{Kind: vent.KindSite, ID: x.ID}, len(x.Wishes) != n
 		}),
 		scrub(t, store.Feeds, store.Feeds.All(t.tx), func(f *vent.Feed) (vent.Subject, bool) {
 			was := f.Name

@@ -89,7 +89,9 @@ type Booker struct {
 }
 
 // Actor names the holder in the trail, without a name that an erasure would have to find there.
-func (b Booker) Actor() string { return "booking link of person " + b.Person.ID.String() }
+func (b Booker) Actor() string { return bookerActor(b.Person.ID) }
+
+func bookerActor(person vent.ID) string { return "booking link of person " + person.String() }
 
 // Booker reads what stands behind BookingPath; vent.ErrNotFound where the code does not fit, or where the person has no more to do
 // with the scope.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -251,4 +252,39 @@ func building(s *scene.Scene, n int, contacts ...vent.ID) (b block) {
 		b.units, b.runs = append(b.units, h.Unit), append(b.runs, h.Run)
 	}
 	return b
+}
+
+// Whoever is erased leaves nothing behind in what they asked for, nor in what was written about them at the door.
+func TestErasingReachesVisits(t *testing.T) {
+	s := scene.Start(t, sunday)
+	technician(s, "Ida Holm", "mon-fri 08:00-17:00", nil)
+	contact := s.Person("Ana Rivera", "ana@example.com")
+	h := s.House("Lund", newYork, contact)
+	place(s, h.Site, 40, -75)
+	dueWithin(s, h, day(2), day(3), day(6))
+	propose(s)
+	v := listed(s, desk.VisitQuery{})[0].Visit
+	if _, err := s.Desk.BookVisit(s.By(), v.ID); err != nil {
+		t.Fatal(err)
+	}
+	link := desk.By{Now: s.Now, Actor: desk.Booker{Person: vent.Person{ID: contact}}.Actor()}
+	if err := s.Desk.WishDays(link, vent.Scope{Kind: vent.KindSite, ID: h.Site}, "any Saturday"); err != nil {
+		t.Fatal(err)
+	}
+	s.Now = v.On.At(23*60, time.UTC)
+	if _, err := s.Desk.CloseVisit(s.By(), v.ID, []desk.DoorResult{{Part: listed(s, desk.VisitQuery{})[0].Parts[0].ID, State: vent.Refused, Why: "Ana Rivera said no"}}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Desk.Erase(s.By(), "ana@example.com"); err != nil {
+		t.Fatal(err)
+	}
+	var b strings.Builder
+	if err := s.Desk.Export(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(b.String(), "\n") {
+		if strings.Contains(line, "Ana Rivera") || strings.Contains(line, "any Saturday") && strings.Contains(line, `"kind":"site"`) {
+			t.Errorf("still there: %s", line)
+		}
+	}
 }
