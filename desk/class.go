@@ -46,8 +46,8 @@ func (m manner) place(person vent.ID) float64 {
 	return spread(person)
 }
 
-// classOf gives the class in which a notice goes out.
-func classOf(k vent.NoticeKind) string {
+// ClassOf gives the class of the messages in which a kind goes out.
+func ClassOf(k vent.NoticeKind) string {
 	switch k {
 	case vent.NoticeStop:
 		return classStop

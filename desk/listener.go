@@ -199,7 +199,7 @@ func reachableFor(p vent.Person, class string) string {
 
 // wantsAny reports whether a person wants anything that goes out in a class.
 func wantsAny(p vent.Person, class string) bool {
-	return slices.ContainsFunc(vent.NoticeKinds(), func(k vent.NoticeKind) bool { return classOf(k) == class && wants(p, k) })
+	return slices.ContainsFunc(vent.NoticeKinds(), func(k vent.NoticeKind) bool { return ClassOf(k) == class && wants(p, k) })
 }
 
 func wants(p vent.Person, k vent.NoticeKind) bool { return !k.MayRefuse() || p.Wants(string(k)) }

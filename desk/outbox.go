@@ -278,7 +278,7 @@ func (l *listener) review(m vent.Message) (items []ReminderItem, err error) {
 			return nil, err
 		}
 		_, paused := l.paused()
-		unwilling := !wants(l.person, n.Kind) || paused && classOf(n.Kind) == classReminder
+		unwilling := !wants(l.person, n.Kind) || paused && ClassOf(n.Kind) == classReminder
 		moved := frozen && item.Visit != nil && (n.Day != item.Day() || n.Start != item.start()) // it must not be told as it was
 		if why == "" && !unwilling && !moved {
 			items = append(items, item)

@@ -35,7 +35,7 @@ func (l *listener) visitNotices(class string, before notices) (wanted []vent.Not
 	}
 	plan := cadence.TellVisits(matters, l.policy, l.zone, l.tx.Now())
 	for _, w := range plan.Wanted {
-		if classOf(w.Kind) != class || !wants(l.person, w.Kind) {
+		if ClassOf(w.Kind) != class || !wants(l.person, w.Kind) {
 			continue
 		}
 		n := vent.Notice{Key: l.visitKey(w.Matter, w.Step), Kind: w.Kind, Day: w.Matter.Visit.On, Start: w.Matter.Part.Start}

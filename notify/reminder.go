@@ -53,8 +53,25 @@ func (s Sender) Check() error {
 // Compose writes a reminder as a letter. It has no clock and no chance in it: the same reminder gives the same letter
 // (but for a signature's own time), so that it can be shown what was decided.
 func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
+	l, err := s.letter(r)
+	if err != nil {
+		return desk.Letter{}, err
+	}
+	return s.seal(l)
+}
+
+func (s Sender) seal(l mail.Letter) (desk.Letter, error) {
+	job, err := mail.Seal(l, s.Signer)
+	if err != nil {
+		return desk.Letter{}, err
+	}
+	return desk.Letter{MailID: l.MessageID, Thread: l.ThreadRoot, Raw: job.Raw}, nil
+}
+
+// letter writes a reminder, before it is an Internet message.
+func (s Sender) letter(r desk.Reminder) (mail.Letter, error) {
 	if len(r.Items) == 0 {
-		return desk.Letter{}, fmt.Errorf("write a reminder: nothing is to be told: %w", vent.ErrInvalid)
+		return mail.Letter{}, fmt.Errorf("write a reminder: nothing is to be told: %w", vent.ErrInvalid)
 	}
 	r.Items = slices.Clone(r.Items)
 	slices.SortStableFunc(r.Items, func(a, b desk.ReminderItem) int {
@@ -64,7 +81,7 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 	page := s.pageFor(w, r)
 	files, err := visitFile(w, r)
 	if err != nil {
-		return desk.Letter{}, err
+		return mail.Letter{}, err
 	}
 	links, oneClick := s.choices(w, r)
 	page.Links = append(s.signs(w, r), links...)
@@ -74,20 +91,12 @@ func (s Sender) Compose(r desk.Reminder) (desk.Letter, error) {
 		}
 	}
 	text, html, err := mail.Layout(page)
-	if err != nil {
-		return desk.Letter{}, err
-	}
-	l := mail.Letter{
+	return mail.Letter{
 		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
 		Return: s.Return, EnvelopeID: s.envelopeID(r.Message.ID),
 		Subject: subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick, Attachments: files,
-	}
-	job, err := mail.Seal(l, s.Signer)
-	if err != nil {
-		return desk.Letter{}, err
-	}
-	return desk.Letter{MailID: l.MessageID, Thread: l.ThreadRoot, Raw: job.Raw}, nil
+	}, err
 }
 
 // urgency puts what must stop before everything else.

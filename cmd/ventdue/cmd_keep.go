@@ -213,7 +213,7 @@ func (a *app) mailCmd() *cobra.Command {
 			})
 		}}
 	why.Flags().BoolVar(&asJSON, "json", false, "write JSON")
-	c.AddCommand(why, a.mailTestCmd(), a.mailBounceCmd(), a.mailChannelsCmd())
+	c.AddCommand(why, a.mailPreviewCmd(), a.mailTestCmd(), a.mailBounceCmd(), a.mailChannelsCmd())
 	return c
 }
 

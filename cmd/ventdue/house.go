@@ -125,11 +125,36 @@ var securities = map[string]mail.Security{
 
 // senderOf gives who reminders come from.
 func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
+	s, err := h.bareSender(cfg)
+	if err != nil {
+		return s, err
+	}
+	by := desk.By{Now: h.now(), Actor: "start"}
+	if s.Returns, err = h.desk.ReturnMarks(by); err != nil {
+		return s, err
+	}
+	if s.Signs, err = h.desk.SignLinks(by); err != nil {
+		return s, err
+	}
+	if s.Acks, err = h.desk.AckLinks(by); err != nil {
+		return s, err
+	}
+	if s.Bookings, err = h.desk.BookingLinks(by); err != nil {
+		return s, err
+	}
+	if s.Choices, err = h.desk.ChoiceLinks(by); err != nil {
+		return s, err
+	}
+	return s, s.Check()
+}
+
+// bareSender gives who reminders come from without the keys that links and marks are made with. It stores nothing.
+func (h *house) bareSender(cfg config.Config) (notify.Sender, error) {
 	from, err := netmail.ParseAddress(cfg.Mail.From)
 	if err != nil {
 		return notify.Sender{}, fmt.Errorf("mail.from %q: %w", cfg.Mail.From, err)
 	}
-	s := notify.Sender{From: *from, Pages: publicBase(cfg)}
+	s := notify.Sender{From: *from, Pages: publicBase(cfg), Return: cfg.Mail.BounceAddress, OneReturn: cfg.Mail.OneReturn}
 	if cfg.Mail.ReplyTo != "" {
 		reply, err := netmail.ParseAddress(cfg.Mail.ReplyTo)
 		if err != nil {
@@ -137,28 +162,10 @@ func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 		}
 		s.ReplyTo = *reply
 	}
-	s.Return, s.OneReturn = cfg.Mail.BounceAddress, cfg.Mail.OneReturn
-	if s.Returns, err = h.desk.ReturnMarks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
-		return s, err
-	}
 	if cfg.Mail.DKIMKeyFile != "" {
-		if s.Signer, err = mail.LoadSigner(cfg.Mail.DKIMDomain, cfg.Mail.DKIMSelector, cfg.Mail.DKIMKeyFile); err != nil {
-			return s, err
-		}
+		s.Signer, err = mail.LoadSigner(cfg.Mail.DKIMDomain, cfg.Mail.DKIMSelector, cfg.Mail.DKIMKeyFile)
 	}
-	if s.Signs, err = h.desk.SignLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
-		return s, err
-	}
-	if s.Acks, err = h.desk.AckLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
-		return s, err
-	}
-	if s.Bookings, err = h.desk.BookingLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
-		return s, err
-	}
-	if s.Choices, err = h.desk.ChoiceLinks(desk.By{Now: h.now(), Actor: "start"}); err != nil {
-		return s, err
-	}
-	return s, s.Check()
+	return s, err
 }
 
 // publicBase gives the address that links begin with.

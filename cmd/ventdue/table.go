@@ -34,6 +34,7 @@ func (h *house) table() call.Table {
 		opMailList:     call.Answer(h.askMail),
 		opMailBounce:   call.Answer(h.askBounce),
 		opMailTest:     call.Answer(h.askMailTest),
+		opMailPreview:  call.Answer(h.askMailPreview),
 		opMailChannels: call.Answer(h.askMailChannels),
 		opBackup:       call.Answer(h.askBackup),
 		opVerify:       call.Answer(h.askVerify),
@@ -73,6 +74,7 @@ const (
 	opMailBounce   = "mail.bounce"
 	opMailChannels = "mail.channels"
 	opMailTest     = "mail.test"
+	opMailPreview  = "mail.preview"
 	opBackup       = "backup"
 	opVerify       = "verify"
 	opErase        = "erase"
