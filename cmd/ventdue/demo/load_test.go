@@ -96,7 +96,7 @@ func showsSomething(t *testing.T, d *desk.Desk, s Scenario) {
 	}
 }
 
-// mails lets the clock decide what is to be told: a few reminders are there at once.
+// mails lets the clock decide what is to be told: some reminders are there at once.
 func mails(t *testing.T, d *desk.Desk, by desk.By) {
 	t.Helper()
 	if _, err := d.Tell(t.Context(), by); err != nil {
@@ -104,8 +104,8 @@ func mails(t *testing.T, d *desk.Desk, by desk.By) {
 	}
 	err := d.Store().View(func(tx *store.Tx) error {
 		all, err := store.Collect(store.Messages.All(tx))
-		if len(all) < 5 || len(all) > 40 {
-			t.Errorf("%d reminders are due at once, a few are wanted", len(all))
+		if len(all) < 5 || len(all) > 120 { // of some 300 doors; a service business tells its customers from 45 days ahead
+			t.Errorf("%d reminders are due at once: some dozens are wanted", len(all))
 		}
 		return err
 	})
