@@ -191,17 +191,9 @@ func (d *Desk) before(tx *store.Tx, run vent.Run, f vent.Finding) (others []vent
 	if len(f.Before) == 0 || p.in.Run.Ended != 0 {
 		return others, 0, nil
 	}
-	looked := f
-	looked.Outcome, looked.After, looked.LintAfter, looked.Parts = vent.LookedOnly, nil, vent.NotGraded, nil
-	p.in.Findings = append(slices.DeleteFunc(slices.Clone(others), func(x vent.Finding) bool { return x.Date >= f.Date }), looked)
-	out, err := scheduler.Plan(p.in)
-	if err != nil || out.Belief == nil {
-		return others, 0, err
-	}
-	if s, on, ok := out.Belief.LastFlow(); ok && on == f.Date {
-		share = s
-	}
-	return others, share, nil
+	p.in.Findings = others
+	judged, err := scheduler.Judge(p.in, f)
+	return others, judged.Share, err
 }
 
 // putFinding writes the finding under the rule that findings are never overwritten.

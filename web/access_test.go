@@ -312,7 +312,7 @@ func TestHeadersAndLimits(t *testing.T) {
 	for _, path := range []string{"/", "/nowhere", style, "/api/dues", "/feeds?made=x"} {
 		r := h.get(path)
 		csp := r.header.Get("Content-Security-Policy")
-		if strings.Contains(csp, "unsafe") || !strings.Contains(csp, "default-src 'none'") || !strings.Contains(csp, "frame-ancestors 'none'") ||
+		if strings.Contains(csp, "unsafe") || !strings.Contains(csp, "script-src 'self'; worker-src 'self'; connect-src 'self';") || !strings.Contains(csp, "default-src 'none'") || !strings.Contains(csp, "frame-ancestors 'none'") ||
 			r.header.Get("X-Content-Type-Options") != "nosniff" || r.header.Get("Referrer-Policy") != "same-origin" {
 			t.Errorf("GET %s: %v", path, r.header)
 		}

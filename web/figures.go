@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"strings"
 
 	"ventdue/desk/wording"
@@ -26,20 +27,25 @@ func (f figures) unit(q vent.Quantity) string {
 	return "Pa"
 }
 
-// parse reads what was typed for a quantity: a figure with a unit, or a bare one in the operator's units. Given keeps
-// it as typed, with the unit.
-func (f figures) parse(q vent.Quantity, typed string) (vent.Reading, error) {
+// parse reads what was typed for a quantity: a figure with a unit, or a bare one in the unit given, else in the operator's.
+// Given keeps it as typed, with the unit.
+func (f figures) parse(q vent.Quantity, typed, unit string) (vent.Reading, error) {
 	typed = strings.Join(strings.Fields(typed), " ")
 	if strings.Trim(typed, "+-0123456789.,/ ") == "" {
-		typed += " " + f.unit(q)
+		typed += " " + cmp.Or(unit, f.unit(q))
 	}
 	r := vent.Reading{Quantity: q, Given: typed}
+	var err error
+	r.Value, err = inSI(q, typed)
+	return r, err
+}
+
+// inSI reads a figure with its unit.
+func inSI(q vent.Quantity, typed string) (float64, error) {
 	if q == vent.AirSpeed {
 		v, err := airflow.ParseSpeed(typed)
-		r.Value = float64(v)
-		return r, err
+		return float64(v), err
 	}
 	v, err := airflow.ParsePressure(typed)
-	r.Value = float64(v)
-	return r, err
+	return float64(v), err
 }

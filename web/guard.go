@@ -11,9 +11,9 @@ import (
 // maxBody is the largest request body without photos, in bytes: many times what the largest form can hold.
 const maxBody = 64 << 10
 
-// policy is what a page may load and who may frame it: our own stylesheet and icon, nobody. Nothing on a page
-// runs.
-const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+// policy is what a page may load and who may frame it: our own files, nobody. Our own script files run, nothing that stands
+// in a page.
+const policy = "default-src 'none'; script-src 'self'; worker-src 'self'; connect-src 'self'; style-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 
 // guard puts around all addresses what must hold for each of them.
 func (s *server) guard() http.Handler {

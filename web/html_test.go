@@ -97,7 +97,11 @@ func (c *pageCheck) start(x html.Token) {
 		if _, named := at["alt"]; !named || !strings.Contains(at["src"], "/photos/") {
 			c.t.Errorf("%s: <img src=%q> is no photo of ours, or says nothing to whoever cannot see it", c.name, at["src"])
 		}
-	case "script", "style", "iframe", "object", "embed", "base":
+	case "script":
+		if !strings.Contains(at["src"], "/static/") {
+			c.t.Errorf("%s: a script that is no file of ours: %q", c.name, at["src"])
+		}
+	case "style", "iframe", "object", "embed", "base":
 		c.t.Errorf("%s: <%s> has no place on a page", c.name, x.Data)
 	case "html":
 		c.lang = at["lang"] != ""

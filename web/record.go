@@ -18,8 +18,10 @@ const sourceVisit = "visit"
 type recordForm struct {
 	Corrects string // id of the finding that is to be replaced; "" records a new one
 	Heading  string
+	From     string // page that it stands on; "" the run's
 	General  string // what is wrong with no field in particular
-	Conflict string // address of the finding that stands in the way; "" none
+	Clash    bool   // another finding stands in the way
+	Conflict string // its address; "" not known
 	Max      string // latest day
 
 	Date, By, ByName          field
@@ -43,6 +45,9 @@ type field struct {
 	Choices                           []choice
 	Mark                              string // behind the name in the id, where a page has several forms of one kind
 	Type, Auto                        string // of an input: "" is text that no browser fills in
+	Quantity                          vent.Quantity
+	Units                             []unitChoice // of a figure: those that instruments show
+	UnitLabel                         string
 }
 
 // ID names the field on its page.
@@ -72,6 +77,14 @@ func (f recordForm) Bad() bool {
 		}
 	}
 	return f.Bench.bad()
+}
+
+// status is that of the answer that asks again.
+func (f recordForm) status() int {
+	if f.Clash {
+		return http.StatusConflict
+	}
+	return http.StatusUnprocessableEntity
 }
 
 func (f *recordForm) all() []*field {
@@ -131,7 +144,7 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 	}
 	figure := func(name string, q vent.Quantity) field {
 		x := text(name)
-		x.Hint = f.Say("page.field.unit", "unit", f.unitShown(q))
+		x.Quantity, x.Units, x.UnitLabel = q, f.units(q), f.Say("page.field.unit", "what", x.Label)
 		return x
 	}
 	form := recordForm{
@@ -152,12 +165,6 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 	return form
 }
 
-// unitShown names the unit of a bare figure as people write it.
-func (f figures) unitShown(q vent.Quantity) string {
-	unit := map[string]string{"fpm": "fpm", "m/s": "mps", "in w.c.": "inwc", "Pa": "pa"}[f.unit(q)]
-	return strings.TrimSpace(f.Say("page.unit."+unit, "n", ""))
-}
-
 func choices[T ~string](f figures, prefix string, values ...T) []choice {
 	all := make([]choice, len(values))
 	for i, v := range values {
@@ -174,6 +181,7 @@ func (f *recordForm) fill(v url.Values) {
 		for i := range x.Choices {
 			x.Choices[i].Chosen = x.Choices[i].Value == x.Value
 		}
+		x.chooseUnit(v.Get(x.Name + "_unit"))
 	}
 	for _, x := range f.ticks() {
 		x.fill(v)
@@ -234,7 +242,7 @@ func (f figures) readings(old []vent.Reading, speed, static *field) []vent.Readi
 			all = append(all, old[i])
 			continue
 		}
-		r, err := f.parse(x.q, x.in.Value)
+		r, err := f.parse(x.q, x.in.Value, x.in.unit())
 		switch {
 		case err != nil:
 			x.in.Problem = err.Error()
@@ -276,21 +284,41 @@ func (f *recordForm) blame(problems vent.Problems) {
 	}
 }
 
+// recordFinding takes the form and shows what it brought about, or asks again.
 func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor) error {
 	view, err := s.runOf(r, v)
 	if err != nil {
 		return err
 	}
-	sent, err := s.readVisit(w, r, s.words(v))
+	words := s.words(v)
+	sent, err := s.readVisit(w, r, words)
 	if err != nil {
 		return err
 	}
+	form, out, err := s.takeVisit(v, view, sent, figures{words})
+	if err != nil {
+		return err
+	}
+	if form.Bad() {
+		return s.askAgain(w, v, view, form, sent.fields.Get("from"))
+	}
+	s.rememberUnits(w, &form)
+	s.seeOther(w, r, recordedAddress(out.Finding))
+	return nil
+}
+
+// recordedAddress gives the address that tells what a finding brought about.
+func recordedAddress(x vent.Finding) string {
+	return "/runs/" + x.RunID.String() + "?recorded=" + x.ID.String() + "#done"
+}
+
+// takeVisit records what the form says. What is wrong with the form stands in it; then nothing was recorded.
+func (s *server) takeVisit(v visitor, view desk.RunView, sent sentVisit, words figures) (form recordForm, out desk.Recorded, err error) {
 	photos, err := s.photosOf(sent)
 	if err != nil {
-		return err
+		return form, out, err
 	}
-	words := figures{s.words(v)}
-	form := words.emptyForm(view)
+	form = words.emptyForm(view)
 	form.fill(sent.fields)
 	form.offer(photos, true, s.root)
 	form.Photos.Problem = sent.wrong
@@ -298,7 +326,7 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 	if form.Corrects != "" {
 		old, ok := findingOf(view, form.Corrects)
 		if !ok {
-			return vent.ErrNotFound
+			return form, out, vent.ErrNotFound
 		}
 		form.offer(old.Photos, false, s.root)
 		base, form.Heading = old, words.Say("page.record.correct", "date", words.Date(old.Date))
@@ -308,23 +336,20 @@ func (s *server) recordFinding(w http.ResponseWriter, r *http.Request, v visitor
 		form.Photos.Problem = words.Say("page.problem.photos", "n", strconv.Itoa(desk.MaxPhotos))
 	}
 	if form.Bad() {
-		return s.askAgain(w, v, view, form, http.StatusUnprocessableEntity)
+		return form, out, nil
 	}
-	out, err := s.write(v, x, form.Corrects)
+	out, err = s.write(v, x, form.Corrects)
 	var problems vent.Problems
 	switch {
-	case err == nil:
-		s.seeOther(w, r, runAddress(view)+"?recorded="+out.Finding.ID.String()+"#done")
-		return nil
 	case errors.As(err, &problems):
 		form.blame(problems)
-		return s.askAgain(w, v, view, form, http.StatusUnprocessableEntity)
+		err = nil
 	case errors.Is(err, vent.ErrConflict):
 		form.General = words.Say("page.problem.conflict", "date", words.Date(x.Date))
-		form.Conflict = s.standing(view, x)
-		return s.askAgain(w, v, view, form, http.StatusConflict)
+		form.Clash, form.Conflict = true, s.standing(view, x)
+		err = nil
 	}
-	return err
+	return form, out, err
 }
 
 // write records a finding, or the correction of one.
@@ -345,10 +370,13 @@ func (s *server) standing(view desk.RunView, x vent.Finding) string {
 	return ""
 }
 
-// askAgain shows the page with the form as it was filled and what is wrong with it.
-func (s *server) askAgain(w http.ResponseWriter, v visitor, view desk.RunView, form recordForm, status int) error {
+// askAgain shows the page that the form came from, with the form as it was filled and what is wrong with it.
+func (s *server) askAgain(w http.ResponseWriter, v visitor, view desk.RunView, form recordForm, from string) error {
 	if form.General == "" {
 		form.General = s.words(v).Say("page.problem.form")
 	}
-	return s.renderRun(w, status, v, view, form, sentFault{})
+	if from == fromVisit {
+		return s.renderVisit(w, form.status(), v, view, form)
+	}
+	return s.renderRun(w, form.status(), v, view, form, sentFault{})
 }

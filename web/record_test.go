@@ -188,7 +188,7 @@ func TestReadingUnits(t *testing.T) {
 		{us, vent.Static, "0.6", 149.45334}, {us, vent.Static, ".6", 149.45334}, {us, vent.Static, "150 Pa", 150},
 		{si, vent.Static, "150", 150}, {si, vent.Static, "0.6 in w.c.", 149.45334}, {si, vent.Static, "-20", -20},
 	} {
-		r, err := c.f.parse(c.q, c.typed)
+		r, err := c.f.parse(c.q, c.typed, "")
 		if err != nil || r.Value < c.want-1e-6 || r.Value > c.want+1e-6 {
 			t.Errorf("%s %q: %v, %v; want %v", c.f.Units, c.typed, r.Value, err, c.want)
 		}

@@ -31,14 +31,14 @@ func parsePages() (map[string]*template.Template, error) {
 	}
 	for _, file := range names {
 		name := strings.TrimSuffix(path.Base(file), ".html")
-		if name == "frame" || name == "paper" || name == "parts" {
+		if name == "frame" || name == "paper" || name == "parts" || name == "record" {
 			continue
 		}
 		frame := "frame.html"
 		if strings.HasPrefix(name, "paper-") {
 			frame = "paper.html"
 		}
-		t, err := template.New(frame).Option("missingkey=error").ParseFS(files, "templates/"+frame, "templates/parts.html", file)
+		t, err := template.New(frame).Option("missingkey=error").ParseFS(files, "templates/"+frame, "templates/parts.html", "templates/record.html", file)
 		if err != nil {
 			return nil, fmt.Errorf("template %s: %w", name, err)
 		}
@@ -54,9 +54,9 @@ type asset struct {
 }
 
 // The files beside the pages, by the name under which templates ask for them.
-var assetKinds = map[string]string{".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
+var assetKinds = map[string]string{".css": "text/css; charset=utf-8", ".svg": "image/svg+xml", ".js": "text/javascript; charset=utf-8"}
 
-// loadAssets reads the stylesheet and the icon. Their addresses carry a hash of what is in them, so that a browser may
+// loadAssets reads the stylesheet, the icon and the script. Their addresses carry a hash of what is in them, so that a browser may
 // keep them for ever.
 func loadAssets() (map[string]asset, error) {
 	entries, err := fs.ReadDir(files, "static")
@@ -107,6 +107,8 @@ type page struct {
 	wording.Words
 	Root        string // before every link
 	Style, Icon string
+	Script      string
+	Mark        string // whose page it is, see visitor.mark
 	Title       string
 	Operator    string
 	SignedIn    bool   // by a session: there is something to sign out of
@@ -134,7 +136,7 @@ func (s *server) words(v visitor) wording.Words {
 
 func (s *server) newPage(v visitor, here string) page {
 	o := s.operator()
-	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"),
+	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"), Script: s.assetPath("onsite.js"), Mark: v.mark(),
 		SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
 	if v.inside {
 		p.Operator, p.Who = o.Name, v.name()

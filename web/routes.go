@@ -62,6 +62,9 @@ func (s *server) routes() []route {
 		pageFor(owner, "POST /settings/erase", s.erase),
 		pageFor(technician, "GET /runs/{id}", s.showRun).onDuty(),
 		pageFor(technician, "POST /runs/{id}/findings", s.recordFinding).onDuty().upTo(maxVisit),
+		pageFor(technician, "GET /runs/{id}/visit", s.showVisitForm).onDuty(),
+		pageFor(technician, "POST /runs/{id}/visit", s.takeKept).onDuty(),
+		pageFor(technician, "POST /runs/{id}/judge", s.judgeForm).onDuty(),
 		pageFor(technician, "GET /runs/{id}/flow.svg", s.showFlow).onDuty(),
 		pageFor(technician, "GET /runs/{id}/record", s.showRunPaper).onDuty(),
 		pageFor(office, "GET /runs/{id}/record.csv", s.runSheet),
@@ -129,6 +132,8 @@ func (s *server) routes() []route {
 		public("POST /signin", s.signIn),
 		pageFor(technician, "POST /signout", s.signOut),
 		pageFor(technician, "POST /signout/everywhere", s.signOutEverywhere),
+		public("GET /waiting", s.showWaiting),
+		public("GET /worker.js", s.showWorker),
 		public("GET /static/{file}", s.static),
 	}
 	return append(pages, s.apiRoutes()...)

@@ -40,6 +40,7 @@ type runPage struct {
 	ChecksLink                 string   // address of all recurring checks of the building; "" for whom that is not
 	Doubts                     []string // what cannot be judged, and what is missing for it
 	Record, SiteRecord         string   // addresses of the service records
+	Visit                      string   // address of the form alone, for a phone
 	Label, LabelText           string   // address of the form for whoever lives with the dryer, and how it is written on a label
 	LabelSheet                 string   // address of the label to print; "" for whoever may not
 	Told                       string   // where it stands who was told; "" for whoever may not see it
@@ -85,13 +86,9 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 		return err
 	}
 	words := figures{s.words(v)}
-	form := words.blankForm(view)
-	if old := r.URL.Query().Get("correct"); old != "" {
-		f, ok := findingOf(view, old)
-		if !ok || !f.Counts() {
-			return vent.ErrNotFound
-		}
-		form = words.formOf(view, f, s.root)
+	form, err := s.formAsked(r, view, words)
+	if err != nil {
+		return err
 	}
 	p, err := s.runPage(v, view, form, sentFault{})
 	if err != nil {
@@ -99,6 +96,11 @@ func (s *server) showRun(w http.ResponseWriter, r *http.Request, v visitor) erro
 	}
 	if f, ok := findingOf(view, r.URL.Query().Get("recorded")); ok {
 		p.Recorded = words.changes(view, f)
+		judged, err := s.desk.Judge(f)
+		if err != nil {
+			return err
+		}
+		p.Recorded = append(p.Recorded, words.judgedReadings(judged)...)
 		follows, err := s.desk.Diagnosis(f.ID)
 		if err != nil {
 			return err
@@ -166,6 +168,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 		p.Told = s.root + "/customers/" + view.Customer.ID.String() + "/mail"
 		p.LabelSheet = s.root + "/labels?site=" + view.Site.ID.String() + "&run=" + p.ID
 	}
+	p.Visit = s.root + visitAddress(view)
 	p.Record, p.SiteRecord = s.root+runAddress(view)+"/record", s.root+"/sites/"+view.Site.ID.String()+"/record"
 	zone := zoneOf(view.Site.Zone)
 	for _, x := range view.Findings {
@@ -180,6 +183,9 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 		return p, err
 	}
 	p.Doubts = each(doubts, func(d faults.Doubt) string { return f.Say("page.doubt", "rule", f.rule(d.Rule), "why", d.Why) })
+	if err := s.gaugeForm(&p.Form, view); err != nil {
+		return p, err
+	}
 	p.Flow, err = s.flowOf(v, view)
 	return p, err
 }

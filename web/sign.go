@@ -49,7 +49,7 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 		return p, run, err
 	}
 	o := s.operator()
-	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label(), RunLink: s.root + runAddress(view)}
+	p = signPage{page: s.newPage(v, ""), Action: s.root + s.signs.Path(run), Place: view.Label(), RunLink: s.root + visitAddress(view)}
 	p.Title = p.Say("page.tell.title")
 	if v.inside {
 		p.Run = s.root + runAddress(view)

@@ -77,6 +77,7 @@ type server struct {
 	signGate *gate
 	pages    map[string]*template.Template
 	apiText  []byte // the document of the API
+	worker   []byte // the script beside the pages
 	assets   map[string]asset
 	mux      *http.ServeMux
 	largest  map[string]int64 // body by pattern, where a form's size will not do
@@ -127,6 +128,9 @@ func build(o Options) (*server, error) {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.assets, err = loadAssets(); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.worker, err = s.workerText(); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.pages, err = parsePages(); err != nil {

@@ -167,7 +167,7 @@ var english = map[string]string{
 	"page.field.lint_before": "Lint before, at the worst place", "page.field.lint_after": "Lint after, at the worst place",
 	"page.field.speed_before": "Air speed at the outlet, before", "page.field.static_before": "Static pressure at the dryer, before",
 	"page.field.speed_after": "Air speed at the outlet, after", "page.field.static_after": "Static pressure at the dryer, after",
-	"page.field.outcome": "Outcome", "page.field.reach": "How far brush or eye got", "page.field.unit": "{unit}",
+	"page.field.outcome": "Outcome", "page.field.reach": "How far brush or eye got",
 	"page.by.us": "us", "page.by.customer": "the customer", "page.by.other_firm": "another firm", "page.by.unknown": "not known",
 	"page.outcome.full": "cleaned from end to end", "page.outcome.partial": "cleaned in part", "page.outcome.one_end": "cleaned from one end",
 	"page.outcome.looked": "looked only", "page.outcome.failed": "could not be done",

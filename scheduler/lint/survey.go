@@ -149,12 +149,9 @@ func (b *Belief) look(c *Case, f *vent.Finding, a air) {
 // pastMaker reports a static pressure past the maker's limit on a run that would stand clearly below it when clean. Where
 // even the clean run is near it, the pressure is no sign of lint: a better run is missing.
 func (b *Belief) pastMaker(c *Case, f *vent.Finding) bool {
-	most := c.Dryer.StaticLimit()
-	if b.build.noGeometry || b.build.limit.CleanStatic > most*4/5 {
-		return false
-	}
+	most, ok := b.MakerLimit(c.Dryer)
 	for _, r := range f.Before {
-		if r.Quantity == vent.Static && r.Value > float64(most) {
+		if ok && r.Quantity == vent.Static && r.Value > most {
 			return true
 		}
 	}
