@@ -235,11 +235,13 @@ func TestInARealBrowser(t *testing.T) {
 	b.do("fill in", chromedp.SetValue(chromedp.CSS("#date"), before.Today.String()), chromedp.SendKeys(chromedp.CSS("#by_name"), "Lee"),
 		chromedp.SendKeys(chromedp.CSS("#speed_before"), "fast"), chromedp.Click(chromedp.CSS("input[name=outcome][value=full]")),
 		chromedp.Click(chromedp.CSS("input[name=reach][value=through]")), chromedp.SendKeys(chromedp.CSS("#speed_after"), "1420"))
-	b.press("form .main")
-	b.says("Nothing was recorded yet", `"fast" is not an air speed`)
+	b.send()
+	b.until("it is refused", `document.body.innerText.includes("Nothing was recorded yet")`)
+	b.says(`"fast" is not an air speed`)
 	b.look("problem")
 	b.do("put right", chromedp.SetValue(chromedp.CSS("#speed_before"), "1010"))
-	b.press("form .main")
+	b.send()
+	b.until("it is recorded", `document.body.innerText.includes("Recorded: cleaned")`)
 	b.says("Recorded: cleaned from end to end", "Done: Clean the dryer vent", "Next: Clean the dryer vent on", "air speed at the outlet 1420 ft/min")
 	b.says("a screen or mesh over the outlet", "dryer pushed back into its place")
 	if n := ask[int](b, `[...document.querySelectorAll(".photos img")].filter(i => i.complete && i.naturalWidth === 40).length`); n != 1 {

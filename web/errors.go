@@ -92,7 +92,9 @@ func (s *server) failPage(w http.ResponseWriter, r *http.Request, v visitor, err
 		return
 	}
 	p := errorPage{page: s.newPage(v, "")}
-	p.Mark = anyMark
+	if !v.inside {
+		p.Mark = anyMark // whoever asked may be signed in: nobody looked
+	}
 	p.Title, p.Text, p.Detail = p.Say("page.error."+a.key), p.Say("page.error."+a.key+".text"), a.detail
 	if err := s.render(w, a.status, "error", p); err != nil {
 		s.log.Error("the error page could not be made", "err", err)

@@ -22,6 +22,7 @@ type keptAnswer struct {
 	Problem  string            `json:"problem,omitempty"`
 	Fields   map[string]string `json:"fields,omitempty"`   // what is wrong, by field of the form
 	Conflict string            `json:"conflict,omitempty"` // address of the finding that stands in the way
+	SignIn   bool              `json:"sign_in,omitempty"`  // whoever kept it has to sign in again
 	Again    bool              `json:"again,omitempty"`    // an earlier try was never answered: send it under a new key
 }
 
@@ -30,7 +31,7 @@ type keptAnswer struct {
 // again, under the same key or not, is recorded once.
 func (s *server) takeKept(w http.ResponseWriter, r *http.Request, v visitor) error {
 	if who := r.Header.Get("Ventdue-Who"); who != v.mark() {
-		return writeJSON(w, http.StatusUnauthorized, keptAnswer{Problem: s.words(v).Say("page.kept.other")})
+		return writeJSON(w, http.StatusConflict, keptAnswer{Problem: s.words(v).Say("page.kept.other"), SignIn: true})
 	}
 	err := s.once(s.recordKept)(w, r, v)
 	if errors.Is(err, desk.ErrUnderWay) { // its finding has a key of its own: nothing is recorded twice
@@ -107,15 +108,15 @@ func (v visitor) mark() string {
 	return "open"
 }
 
-// showWaiting is the page that lists the visits that wait on the device. It is the same for everybody, so that a device may keep
-// it: what it lists never leaves the device but by being recorded.
+// showWaiting is the page that lists the visits that wait on the device. But for the mark, which the script beside the pages takes
+// out, it is the same for everybody, so that a device may keep it.
 func (s *server) showWaiting(w http.ResponseWriter, r *http.Request, v visitor) error {
 	p := waitingPage{page: s.newPage(visitor{lang: v.lang}, "")}
-	p.Title, p.Mark = p.Say("page.waiting.title"), anyMark
+	p.Title, p.Mark = p.Say("page.waiting.title"), v.mark()
 	return s.render(w, http.StatusOK, "waiting", p)
 }
 
-// anyMark stands on a page that is nobody's.
+// anyMark stands on a page that does not know whose it is.
 const anyMark = "?"
 
 type waitingPage struct{ page }

@@ -56,8 +56,15 @@ async function page(e, url, path) {
     if (runPage.test(path) && !url.search) e.waitUntil(keep(url, got.clone()));
     return got;
   } catch {
-    return kept || (await caches.match(waiting, { cacheName: shellName })) || Response.error();
+    return kept || (await nobodys()) || Response.error();
   }
+}
+
+// nobodys gives the kept page of the visits that wait, without whose it was.
+async function nobodys() {
+  const kept = await caches.match(waiting, { cacheName: shellName });
+  if (!kept) return null;
+  return new Response((await kept.text()).replace(/data-mark="[^"]*"/, 'data-mark="?"'), { headers: kept.headers });
 }
 
 const late = () => new Promise((_, no) => setTimeout(no, longest));

@@ -22,7 +22,7 @@
     const stored = localStorage.getItem(name);
     const said = body.dataset.mark;
     if (said === undefined || said === "?" || body.dataset.asof) return stored || "";
-    if (stored !== null && stored !== said) caches.delete(name + " pages");
+    if (stored && stored !== said) caches.delete(name + " pages");
     localStorage.setItem(name, said);
     return said;
   }
@@ -167,13 +167,13 @@
   }
 
   async function refused(visit, answer) {
-    if (answer.type === "opaqueredirect" || answer.status === 401) {
+    let said = {};
+    try { said = await answer.json(); } catch { /* no words of ours */ }
+    if (answer.type === "opaqueredirect" || answer.status === 401 || said.sign_in) {
       visit.state = "signin";
       await store.put(visit);
       return false;
     }
-    let said = {};
-    try { said = await answer.json(); } catch { /* no words of ours */ }
     if (answer.status >= 500 || answer.status === 429 || answer.status === 408) {
       visit.state = "waiting";
       if (said.again) visit.once = crypto.randomUUID();
@@ -327,8 +327,10 @@
   others.onmessage = paint;
   navigator.serviceWorker.register(root + "/worker.js", { scope: root + "/" }).catch(() => { /* pages are not kept; visits are */ });
   const next = [...document.querySelectorAll("a[data-keep]")].map((a) => a.href);
-  const here = /\/runs\/[0-9a-f-]{36}(\/visit)?$/.test(location.pathname) && !location.search && !body.dataset.asof ? [location.pathname] : [];
-  if (whose) navigator.serviceWorker.ready.then((r) => r.active.postMessage({ keep: [...(navigator.serviceWorker.controller ? [] : here), ...next] }));
+  const arrived = performance.getEntriesByType("navigation")[0];
+  const passed = arrived && arrived.workerStart > 0; // the script beside the pages saw this one come
+  const here = !passed && /\/runs\/[0-9a-f-]{36}(\/visit)?$/.test(location.pathname) && !location.search && !body.dataset.asof ? [location.pathname] : [];
+  if (whose) navigator.serviceWorker.ready.then((r) => r.active.postMessage({ keep: [...here, ...next] }));
   for (const x of document.querySelectorAll("form[action$='/signout'], form[action$='/signout/everywhere']")) x.addEventListener("submit", warn);
   const now = document.getElementById("sendnow");
   if (now) now.addEventListener("click", sendAll);
