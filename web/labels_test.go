@@ -40,15 +40,15 @@ func TestLabels(t *testing.T) {
 	if r := h.get("/labels?site=nowhere"); r.status != http.StatusNotFound {
 		t.Errorf("no such building: %d", r.status)
 	}
-	// Both are reachable from the code: the form for the occupant, and from it the run's page for whoever signs in.
+	// Both are reachable from the code: the form for the occupant, and from it the form that records a visit for whoever signs in.
 	links, err := h.desk.SignLinks(h.by())
 	if err != nil {
 		t.Fatal(err)
 	}
 	form := h.page(links.Path(ids[0].run))
 	checkPage(t, "form", form)
-	if !strings.Contains(form, `href="`+runPath(ids[0].run)+`"`) {
-		t.Error("the form does not lead to the run's page")
+	if !strings.Contains(form, `href="`+runPath(ids[0].run)+`/visit"`) {
+		t.Error("the form does not lead to the one that records a visit")
 	}
 	if !strings.Contains(h.page(runPath(ids[0].run)), "/labels?site="+ids[0].site.String()+"&amp;run="+ids[0].run.String()) {
 		t.Error("the run's page does not lead to its label")

@@ -11,8 +11,8 @@ import (
 // fromVisit says in a posted form that it stood on a page of its own.
 const fromVisit = "visit"
 
-// visitPage is the form that records a visit with the little that is needed at the dryer, for a phone.
-type visitPage struct {
+// onsitePage is the form that records a visit with the little that is needed at the dryer, for a phone.
+type onsitePage struct {
 	page
 	ID, Site, Room, Address string
 	Run                     string // address of the run's page
@@ -52,7 +52,7 @@ func (s *server) formAsked(r *http.Request, view desk.RunView, words figures) (f
 
 // renderVisit writes the page of the form.
 func (s *server) renderVisit(w http.ResponseWriter, status int, v visitor, view desk.RunView, form recordForm) error {
-	p := visitPage{page: s.newPage(v, ""), ID: view.Run.ID.String(), Site: view.Site.Name, Room: roomIn(view.Place), Address: view.Site.Address,
+	p := onsitePage{page: s.newPage(v, ""), ID: view.Run.ID.String(), Site: view.Site.Name, Room: roomIn(view.Place), Address: view.Site.Address,
 		Run: s.root + runAddress(view), Form: form}
 	f := figures{p.Words}
 	p.Title, p.Form.From = form.Heading+": "+view.Label(), fromVisit

@@ -20,7 +20,7 @@ var englishOnsite = map[string]string{
 	"page.kept.one": "1 visit waits for signal", "page.kept.many": "{n} visits wait for signal", "page.kept.photos": "Photos kept with this visit: {n}.",
 	"page.kept.asof":    "There is no signal. This page is as it was {when}.",
 	"page.kept.signout": "{waiting}. They stay on this device and are sent when the same person signs in here again. Sign out now?",
-	"page.kept.refused": "The server did not take this visit. Ask the office whether this run is on your list.",
+	"page.kept.refused": "The server did not take this visit. Tell the office, or put it right and send it again.",
 	"page.kept.other":   "Somebody else is signed in now. Sign in under the name under which the visit was kept.",
 
 	"page.waiting.title": "Visits that wait", "page.waiting.text": "Visits that were recorded without signal are kept on this device and sent, in their order, as soon as there is some.",

@@ -20,7 +20,7 @@ var spanishOnsite = map[string]string{
 	"page.kept.one": "1 visita espera señal", "page.kept.many": "{n} visitas esperan señal", "page.kept.photos": "Fotos guardadas con esta visita: {n}.",
 	"page.kept.asof":    "No hay señal. Esta página es la de {when}.",
 	"page.kept.signout": "{waiting}. Se quedan en este dispositivo y se envían cuando la misma persona vuelva a entrar aquí. ¿Salir ahora?",
-	"page.kept.refused": "El servidor no aceptó esta visita. Pregunte a la oficina si este conducto está en su lista.",
+	"page.kept.refused": "El servidor no aceptó esta visita. Avise a la oficina, o corríjala y envíela otra vez.",
 	"page.kept.other":   "Ahora ha entrado otra persona. Entre con el nombre con el que se guardó la visita.",
 
 	"page.waiting.title": "Visitas en espera", "page.waiting.text": "Las visitas anotadas sin señal se guardan en este dispositivo y se envían en su orden en cuanto haya señal.",
