@@ -190,7 +190,7 @@ func TestAVisitWithoutSignal(t *testing.T) {
 			t.Errorf("%+v", f)
 		}
 	}
-	b.do("follow", chromedp.Click(chromedp.CSS("#waiting a")))
+	ask[bool](b, `(document.querySelector("#waiting a").click(), true)`)
 	b.until("what it brought about", `document.body.innerText.includes("Recorded: cleaned from end to end")`)
 }
 

@@ -144,7 +144,7 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 	}
 	figure := func(name string, q vent.Quantity) field {
 		x := text(name)
-		x.Quantity, x.Units, x.UnitLabel = q, f.units(q), f.Say("page.field.unit", "what", x.Label)
+		x.Quantity, x.Units, x.UnitLabel = q, f.units(q), f.Say("page.field.unit_of", "what", x.Label)
 		return x
 	}
 	form := recordForm{

@@ -8,7 +8,7 @@ func init() { maps.Copy(english, englishOnsite) }
 var englishOnsite = map[string]string{
 	"page.record.here": "Form at the desk", "page.record.after.text": "Take the last reading with the dryer pushed back into its place.",
 	"page.record.parts": "Parts", "page.record.faults": "Faults", "page.record.close": "Before you leave", "page.record.photos": "Note and photos",
-	"page.onsite.run": "All about this run", "page.field.unit": "Unit: {what}",
+	"page.onsite.run": "All about this run", "page.field.unit_of": "Unit: {what}",
 	"page.unit.hpa": "{n}\u00a0hPa", "page.unit.mmwc": "{n}\u00a0mm\u00a0w.c.",
 
 	"page.judged.open": "{share} of clean: within the limit", "page.judged.near": "{share} of clean: close to the limit", "page.judged.past": "{share} of clean: past the limit",

@@ -8,7 +8,7 @@ func init() { maps.Copy(spanish, spanishOnsite) }
 var spanishOnsite = map[string]string{
 	"page.record.here": "Formulario en el escritorio", "page.record.after.text": "Tome la última lectura con la secadora de nuevo en su lugar.",
 	"page.record.parts": "Piezas", "page.record.faults": "Fallas", "page.record.close": "Antes de irse", "page.record.photos": "Nota y fotos",
-	"page.onsite.run": "Todo sobre este conducto", "page.field.unit": "Unidad: {what}",
+	"page.onsite.run": "Todo sobre este conducto", "page.field.unit_of": "Unidad: {what}",
 	"page.unit.hpa": "{n}\u00a0hPa", "page.unit.mmwc": "{n}\u00a0mm\u00a0c.a.",
 
 	"page.judged.open": "{share} del caudal limpio: dentro del límite", "page.judged.near": "{share} del caudal limpio: cerca del límite", "page.judged.past": "{share} del caudal limpio: pasa del límite",

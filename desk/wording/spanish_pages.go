@@ -43,7 +43,6 @@ var spanishPages = map[string]string{
 	"page.field.lint_after": "Pelusa después, en el peor punto", "page.field.lint_before": "Pelusa antes, en el peor punto", "page.field.note": "Nota", "page.field.outcome": "Resultado", "page.field.photos": "Fotos",
 	"page.field.photos.hint": "Como mucho {n}, jpeg o png, de hasta {mb} MB cada una. No se guarda dónde se hicieron.", "page.field.reach": "Hasta dónde llegó el cepillo o la vista",
 	"page.field.speed_after": "Velocidad del aire en la salida, después", "page.field.speed_before": "Velocidad del aire en la salida, antes", "page.field.static_after": "Presión estática en la secadora, después", "page.field.static_before": "Presión estática en la secadora, antes",
-	"page.field.unit": "{unit}",
 
 	"page.foot":            "Una fecha aquí es un consejo, no un permiso para esperar. Las normas locales y las instrucciones del fabricante van primero.",
 	"page.history.correct": "Corregir esto", "page.history.corrected": "corregido después, ya no cuenta", "page.history.corrects": "corrige una anotación anterior", "page.history.earlier": "Mostrar toda la historia", "page.history.none": "Aún no se ha anotado nada.", "page.history.title": "Historia",

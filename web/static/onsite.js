@@ -260,11 +260,20 @@
     outbox.hidden = visits.length === 0;
     outbox.firstElementChild.textContent = visits.length === 1 ? outbox.dataset.one : fill(outbox.dataset.many, { n: visits.length });
     const list = document.getElementById("waiting");
-    if (list) list.replaceChildren(...visits.map((v) => line(list, v)), ...(await store.all("sent")).filter((s) => s.mark === whose).map((s) => sentLine(list, s)));
-    if (list && !list.children.length) list.append(element("li", list.dataset.none));
+    if (list) await paintList(list, visits);
     const now = document.getElementById("sendnow");
     if (now) now.hidden = !visits.some((v) => v.mark === whose && v.state !== "refused");
     return visits;
+  }
+
+  // What did not change stays: somebody may be reading it, or about to press something in it.
+  async function paintList(list, visits) {
+    const sent = (await store.all("sent")).filter((s) => s.mark === whose);
+    const seen = JSON.stringify([visits.map((v) => [v.id, v.once, v.state, v.problem]), sent.map((s) => s.id)]);
+    if (list.dataset.seen === seen) return;
+    list.dataset.seen = seen;
+    list.replaceChildren(...visits.map((v) => line(list, v)), ...sent.map((s) => sentLine(list, s)));
+    if (!list.children.length) list.append(element("li", list.dataset.none));
   }
 
   const when = (at) => new Date(at).toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
