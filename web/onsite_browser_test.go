@@ -159,6 +159,9 @@ func TestAVisitWithoutSignal(t *testing.T) {
 	b.send()
 	b.until("it waits", `location.pathname === "/waiting" && document.body.innerText.includes("1 visit waits for signal")`)
 	b.says("Maple House, 3B, dryer vent", "Waits for signal.", "Photos kept with this visit: 1.")
+	if said := ask[[]string](b, `[document.getElementById("outbox").innerText.trim(), document.querySelector("#waiting strong").innerText]`); said[0] != "1 visit waits for signal" || said[1] != "Maple House, 3B, dryer vent" {
+		t.Errorf("%q", said)
+	}
 	if w := promised[int](b, `(async () => {
 		const base = await new Promise(done => { const r = indexedDB.open("ventdue ", 1); r.onsuccess = () => done(r.result) });
 		const all = await new Promise(done => { const r = base.transaction("visits").objectStore("visits").getAll(); r.onsuccess = () => done(r.result) });
@@ -348,5 +351,40 @@ func bookToday(s staff) func(tx *store.Tx) error {
 	return func(tx *store.Tx) error {
 		return store.Visits.Put(tx, vent.Visit{ID: tx.NewID(), SiteID: s.here.site, TechnicianID: s.person, On: vent.DateOf(s.now), Start: 540, Minutes: 60,
 			Zone: "America/New_York", State: vent.Booked, UID: "today"}, "booked")
+	}
+}
+
+// Below a path everything a phone keeps stays below it.
+func TestAVisitWithoutSignalBelowAPath(t *testing.T) {
+	ctx := chrome(t)
+	h := newHouse(t, func(o *Options) { o.BaseURL = "http://127.0.0.1/vents" })
+	h.now = time.Now()
+	id := h.read8()
+	a := h.air()
+	b := tab{t: t, ctx: ctx, base: a.URL, shots: t.TempDir()}
+	path := "/vents" + runPath(id.run) + "/visit"
+	b.open(path)
+	b.settled(path)
+	a.down.Store(true)
+	b.open(path)
+	b.fillIn("2026-01-05", "", "below")
+	b.send()
+	b.until("it waits", `location.pathname === "/vents/waiting" && document.body.innerText.includes("1 visit waits for signal")`)
+	b.open("/vents/mail") // what is not kept leads to what waits
+	b.until("the list instead", `document.body.innerText.includes("1 visit waits for signal")`)
+	a.down.Store(false)
+	b.open("/vents/waiting")
+	b.until("sent", `document.body.innerText.includes("Sent and recorded")`)
+	if n := h.notes(id.run); len(n) != 1 {
+		t.Errorf("recorded %v", n)
+	}
+	if kept := promised[[]string](b, `(async () => { const all = []; for (const n of await caches.keys()) for (const r of await (await caches.open(n)).keys()) all.push(new URL(r.url).pathname); return all })()`); len(kept) == 0 {
+		t.Error("nothing is kept")
+	} else {
+		for _, k := range kept {
+			if !strings.HasPrefix(k, "/vents/static/") && k != "/vents/waiting" && !strings.HasPrefix(k, "/vents/runs/") {
+				t.Errorf("%s is kept", k)
+			}
+		}
 	}
 }

@@ -23,6 +23,7 @@ type recordForm struct {
 	Clash    bool   // another finding stands in the way
 	Conflict string // its address; "" not known
 	Max      string // latest day
+	Place    string // where it is, for the list of what waits on a phone
 
 	Date, By, ByName          field
 	LintBefore                field
@@ -148,7 +149,7 @@ func (f figures) emptyForm(view desk.RunView) recordForm {
 		return x
 	}
 	form := recordForm{
-		Heading: f.Say("page.record.title"), Max: view.Today.String(),
+		Heading: f.Say("page.record.title"), Max: view.Today.String(), Place: view.Label(),
 		Date: text("date"), By: text("by"), ByName: text("by_name"),
 		LintBefore: text("lint_before"), SpeedBefore: figure("speed_before", vent.AirSpeed), StaticBefore: figure("static_before", vent.Static),
 		Outcome: text("outcome"), Reach: text("reach"),

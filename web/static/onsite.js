@@ -258,7 +258,7 @@
   async function paint() {
     const visits = await store.all("visits");
     outbox.hidden = visits.length === 0;
-    outbox.firstElementChild.textContent = visits.length === 1 ? outbox.dataset.one : fill(outbox.dataset.many, { n: visits.length });
+    outbox.firstElementChild.textContent = visits.length === 1 ? outbox.dataset.single : fill(outbox.dataset.many, { n: visits.length });
     const list = document.getElementById("waiting");
     if (list) await paintList(list, visits);
     const now = document.getElementById("sendnow");
