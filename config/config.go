@@ -88,6 +88,12 @@ type Mail struct {
 	Timeout time.Duration
 	// Window is the part of the day in which a person may be written to, in that person's zone.
 	Window Window
+	// Quiet is a part of the window in which nothing is sent either, the zero Window for none; QuietDays are days of the week without
+	// reminders.
+	Quiet     Window
+	QuietDays []time.Weekday
+	// Templates is a folder of the operator's own words for mails; "" for none.
+	Templates string
 	// PerConnection is how many mails one connection may carry; 1 to 50.
 	PerConnection int
 	// PerDay and PerPerson bound how many mails the installation and each person gets on a day, stops not counted; 0: no bound.

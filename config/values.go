@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -465,5 +466,63 @@ func window(p *Window) value {
 			return nil
 		},
 		get: func() string { return p.String() },
+	}
+}
+
+// optionalWindow is a part of the day or "".
+func optionalWindow(p *Window) value {
+	v := window(p)
+	return value{
+		set: func(raw any) error {
+			if s, err := str(raw); err == nil && strings.TrimSpace(s) == "" {
+				*p = Window{}
+				return nil
+			}
+			return v.set(raw)
+		},
+		get: func() string {
+			if *p == (Window{}) {
+				return ""
+			}
+			return v.get()
+		},
+	}
+}
+
+// weekdays is a list of days of the week by their first three letters, as in [sat, sun]; empty for none.
+func weekdays(p *[]time.Weekday) value {
+	short := func(d time.Weekday) string { return strings.ToLower(d.String()[:3]) }
+	return value{
+		set: func(raw any) error {
+			items, err := list(raw)
+			if err != nil {
+				return err
+			}
+			var all []time.Weekday
+			for _, item := range items {
+				found := false
+				for d := time.Sunday; d <= time.Saturday; d++ {
+					if name := strings.ToLower(strings.TrimSpace(item)); name == short(d) || name == strings.ToLower(d.String()) {
+						found = true
+						if !slices.Contains(all, d) {
+							all = append(all, d)
+						}
+					}
+				}
+				if !found {
+					return refuse(fmt.Sprintf("%.20q is no day of the week", item), "list days as in [sat, sun]")
+				}
+			}
+			slices.Sort(all)
+			*p = all
+			return nil
+		},
+		get: func() string {
+			var names []string
+			for _, d := range *p {
+				names = append(names, short(d))
+			}
+			return strings.Join(names, ", ")
+		},
 	}
 }

@@ -32,6 +32,8 @@ type Sender struct {
 	// Bookings leads to the page on which somebody books, moves and calls off visits; used where there are Pages.
 	Bookings desk.BookingLinks
 	Signer   *mail.Signer // nil: not signed
+	// Templates are the operator's own words; the zero value has none.
+	Templates Templates
 	// Return is the bare address that bounces go to; "" is From. Returns makes the mark in it that names the message.
 	Return  string
 	Returns desk.ReturnMarks
@@ -79,6 +81,7 @@ func (s Sender) letter(r desk.Reminder) (mail.Letter, error) {
 	})
 	w := wordsFor(r)
 	page := s.pageFor(w, r)
+	subject := s.dress(w, r, &page)
 	files, err := visitFile(w, r)
 	if err != nil {
 		return mail.Letter{}, err
@@ -95,7 +98,7 @@ func (s Sender) letter(r desk.Reminder) (mail.Letter, error) {
 		MessageID: s.messageID(r), ThreadRoot: s.thread(r),
 		From: s.From, ReplyTo: s.ReplyTo, To: netmail.Address{Name: r.Person.Name, Address: r.Person.Email},
 		Return: s.Return, EnvelopeID: s.envelopeID(r.Message.ID),
-		Subject: subject(w, r), Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick, Attachments: files,
+		Subject: subject, Lang: w.Lang, Text: text, HTML: html, Date: r.Written.Time(), Unsubscribe: oneClick, Attachments: files,
 	}, err
 }
 

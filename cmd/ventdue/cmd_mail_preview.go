@@ -40,6 +40,7 @@ type previewFlags struct {
 	args   previewArgs
 	out    string
 	list   bool
+	words  bool
 	asJSON bool
 }
 
@@ -48,6 +49,9 @@ func (a *app) mailPreviewCmd() *cobra.Command {
 	c := &cobra.Command{Use: "preview KIND", Short: "Look at a mail before anybody gets it",
 		Long: `Look at a mail before anybody gets it: written as it would go out, of an invented home, or of a customer's own where --customer names one.
 Nothing is sent or kept, and the links in it lead nowhere. KIND is one that --list names, or all.
+
+--template prints the built-in words of a kind as a template: save it under the name that it says in the folder that mail.templates
+names, and change it. Templates of your own are used by the preview too.
 
 With --out each mail is written into a folder as KIND.LANGUAGE.eml and .html, without it the text is printed.`,
 		Example: "  ventdue mail preview run_due\n  ventdue mail preview visit_booked --lang es --customer rivera\n  ventdue mail preview all --out preview",
@@ -64,9 +68,13 @@ With --out each mail is written into a folder as KIND.LANGUAGE.eml and .html, wi
 				}
 				return nil
 			}
+			if f.words {
+				return a.printTemplate(vent.NoticeKind(args[0]), f.args.Lang)
+			}
 			return a.preview(c, args[0], f)
 		}}
 	c.Flags().BoolVar(&f.list, "list", false, "list the kinds of mail")
+	c.Flags().BoolVar(&f.words, "template", false, "print the built-in words as a template to begin with")
 	c.Flags().StringVar(&f.args.Lang, "lang", "", "language: "+strings.Join(wording.Languages(), " or ")+" (default: the reader's)")
 	c.Flags().StringVar(&f.args.Customer, "customer", "", "with what stands of a customer: an id, a key or words of the name")
 	c.Flags().StringVar(&f.out, "out", "", "write .eml and .html into this folder")
@@ -85,6 +93,17 @@ func checkPreview(args []string, f previewFlags) error {
 		return usage("there are no mails in %q: use %s", f.args.Lang, strings.Join(wording.Languages(), " or "))
 	}
 	return nil
+}
+
+func (a *app) printTemplate(kind vent.NoticeKind, lang string) error {
+	if kind == allKinds {
+		return usage("--template takes one kind; --list names the kinds")
+	}
+	text, err := notify.BuiltIn(kind, lang)
+	if err == nil {
+		_, err = fmt.Fprint(a.Out, text)
+	}
+	return err
 }
 
 func (a *app) preview(c *cobra.Command, kind string, f previewFlags) error {

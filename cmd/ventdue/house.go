@@ -20,6 +20,7 @@ import (
 	"ventdue/notify"
 	"ventdue/notify/hook"
 	"ventdue/notify/mail"
+	"ventdue/scheduler/cadence"
 	"ventdue/scheduler/clockwork"
 	"ventdue/store"
 	"ventdue/vent"
@@ -82,6 +83,7 @@ func policyOf(cfg config.Config, now time.Time) (p desk.Policy, err error) {
 	p.Dates.AllowLonger = cfg.Policy.AllowLonger
 	m, c := cfg.Mail, &p.Cadence
 	c.Opens, c.Shuts, c.PerDay, c.PerPerson, c.Record, c.Summary = m.Window.From, m.Window.To, m.PerDay, m.PerPerson, m.Record, m.Summary
+	c.Quiet, c.QuietDays = cadence.Span{From: m.Quiet.From, To: m.Quiet.To}, m.QuietDays
 	c.Due.Days, c.ByVisit.Days, c.Visit.Days = m.Reminders, m.VisitReminders, m.BeforeVisit
 	if err := c.Validate(); err != nil {
 		return p, fmt.Errorf("settings of mail: %w", err)
@@ -161,6 +163,9 @@ func (h *house) bareSender(cfg config.Config) (notify.Sender, error) {
 			return notify.Sender{}, fmt.Errorf("mail.reply_to %q: %w", cfg.Mail.ReplyTo, err)
 		}
 		s.ReplyTo = *reply
+	}
+	if s.Templates, err = notify.LoadTemplates(cfg.Mail.Templates); err != nil {
+		return s, err
 	}
 	if cfg.Mail.DKIMKeyFile != "" {
 		s.Signer, err = mail.LoadSigner(cfg.Mail.DKIMDomain, cfg.Mail.DKIMSelector, cfg.Mail.DKIMKeyFile)

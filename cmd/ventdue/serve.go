@@ -256,7 +256,7 @@ func (d *theDaemon) reread() {
 	}
 	now := d.live.Load().cfg
 	changes := config.Diff(now, next)
-	if len(changes) == 0 {
+	if len(changes) == 0 && next.Mail.Templates == "" { // what is in the folder may have changed
 		d.log.Info("settings read anew: nothing changed")
 		return
 	}
@@ -268,6 +268,9 @@ func (d *theDaemon) reread() {
 	if err := d.take(next); err != nil {
 		d.log.Error("settings not taken: the old ones stay", "error", err)
 		return
+	}
+	if next.Mail.Templates != "" {
+		d.log.Info("mail templates read anew", "folder", next.Mail.Templates)
 	}
 	for _, c := range changes {
 		d.log.Info("setting changed", "key", c.Key, "from", c.Old, "to", c.New, "after_restart", c.Restart)
