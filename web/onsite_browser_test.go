@@ -284,6 +284,35 @@ func TestARefusedVisitStays(t *testing.T) {
 	}
 }
 
+// A correction that was refused is still one when it is put right from the list.
+func TestARefusedCorrectionCorrects(t *testing.T) {
+	h, _, b, id := onsite(t)
+	view, err := h.desk.Run(h.by(), id.run)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.open(runPath(id.run) + "/visit?correct=" + view.Findings[0].ID.String())
+	b.do("spoil", chromedp.SetValue(chromedp.CSS("#speed_before"), "fast"), chromedp.SendKeys(chromedp.CSS("#note"), "corrected"))
+	b.send()
+	b.until("it is refused", `document.body.innerText.includes('"fast" is not an air speed')`)
+	b.open("/waiting")
+	b.until("it is listed", `!!document.querySelector("#waiting .pages a")`)
+	ask[bool](b, `(document.querySelector("#waiting .pages a").click(), true)`)
+	b.until("the form is filled", `document.getElementById("note") && document.getElementById("note").value === "corrected"`)
+	b.do("put right", chromedp.SetValue(chromedp.CSS("#speed_before"), "7.5"))
+	b.send()
+	b.until("it is recorded", `location.search.startsWith("?recorded=")`)
+	after, err := h.desk.Run(h.by(), id.run)
+	if err != nil || len(after.Findings) != len(view.Findings)+1 || len(h.notes(id.run)) != 1 {
+		t.Errorf("%d findings, %d before: %v", len(after.Findings), len(view.Findings), err)
+	}
+	for _, f := range after.Findings {
+		if f.Note == "corrected" && f.Corrects != view.Findings[0].ID {
+			t.Errorf("it corrects %s, not %s", f.Corrects, view.Findings[0].ID)
+		}
+	}
+}
+
 // Signing out forgets the pages that were kept, and says that a visit waits; it is sent when its keeper is back.
 func TestSignedOutInBetween(t *testing.T) {
 	ctx := chrome(t)

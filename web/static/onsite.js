@@ -251,6 +251,11 @@
         for (let d = x.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
       }
     }
+    // What it corrects, and photos that the server has already, stand in no field of a blank form.
+    for (const [name, value] of visit.fields) {
+      const there = [...form.elements].some((x) => x.name === name && (name === "corrects" || x.value === value));
+      if ((name === "corrects" || name === "photo") && !there) form.append(element("input", "", { type: "hidden", name, value }));
+    }
     again(visit);
   }
 
