@@ -36,7 +36,7 @@ func findTechnician(tx *store.Tx, what string) (vent.Person, error) {
 	}
 	switch {
 	case what == "" || len(fits) == 0:
-		return vent.Person{}, fmt.Errorf("no technician fits %q: %w", what, vent.ErrNotFound)
+		return vent.Person{}, fmt.Errorf("no technician fits %q: give the name or the e-mail address; `ventdue technician list` names them all: %w", what, vent.ErrNotFound)
 	case len(fits) > 1:
 		return vent.Person{}, fmt.Errorf("%q fits %s and %s: give the e-mail address: %w", what, fits[0].Name, fits[1].Name, vent.ErrConflict)
 	}

@@ -18,6 +18,9 @@ const (
 	recordWait = 2 * time.Hour
 	// recordDays is how old a visit may be whose record is still sent.
 	recordDays = 14
+	// recordLapse is for how many days the record of a visit is sent late, where mail could not go out: then it is of no use
+	// any more, and the customer reads it on the service record.
+	recordLapse = 60
 )
 
 // RecordItem is what a mail says of a visit that was written down.
@@ -80,6 +83,8 @@ func (l *listener) recordStillTrue(g *guide, n vent.Notice) (item ReminderItem, 
 		return item, "", err
 	case !f.Counts():
 		return item, "it was corrected", nil
+	case f.Date.DaysUntil(l.tx.Now().DateIn(time.UTC)) > recordLapse:
+		return item, fmt.Sprintf("the visit was more than %d days ago", recordLapse), nil
 	}
 	s, err := recordOf(g, f)
 	if err != nil {

@@ -151,6 +151,25 @@ func TestTheRecordOfAVisit(t *testing.T) {
 	}
 }
 
+// Where no mail went out for months, the records of old visits are not sent any more.
+func TestTheRecordOfAnOldVisitLapses(t *testing.T) {
+	for days, want := range map[int]int{59: 1, 61: 0} {
+		o := newOffice(t)
+		a := o.House("Ash", "America/New_York", o.Person("Ida Lund", "ida@example.com"))
+		if _, err := o.Desk.Record(o.By(), vent.Finding{RunID: a.Run, Date: today, Source: "visit", By: vent.Doer{Kind: vent.ByUs}, Outcome: vent.Full, Reach: vent.ReachThrough}); err != nil {
+			t.Fatal(err)
+		}
+		o.Now = o.Now.AddDate(0, 0, days)
+		records := 0
+		for _, m := range o.work() {
+			records += strings.Count(m.body, "recorded")
+		}
+		if records != want {
+			t.Errorf("after %d days: %d records are sent, want %d", days, records, want)
+		}
+	}
+}
+
 // A limit of mails a day holds back what is over, visibly, until the next day.
 func TestTheDaysLimitHoldsBack(t *testing.T) {
 	o := newOffice(t)

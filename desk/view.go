@@ -261,7 +261,7 @@ func findRunByWords(tx *store.Tx, what string) (vent.ID, error) {
 	}
 	switch len(fits) {
 	case 0:
-		return vent.ID{}, fmt.Errorf("no run fits %q: %w", what, vent.ErrNotFound)
+		return vent.ID{}, fmt.Errorf("no run fits %q: give words of its address, unit or customer, its own key or its id: %w", what, vent.ErrNotFound)
 	case 1:
 		return fits[0].Run.ID, nil
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -23,8 +22,9 @@ func (a *app) demoCmd() *cobra.Command {
 	var seed uint64
 	c := &cobra.Command{
 		Use: "demo", Short: "Show everything at once on an invented scenario; nothing to set up", Args: exactly(),
+		Example: "  ventdue demo\n  ventdue demo --seed 7 --web-listen 127.0.0.1:8020",
 		Long: `Run the daemon on an invented service business: 60 customers, a landlord with 3 buildings and 84 flats, one household,
-and several years of findings. Data and mails go to a new temporary folder, which is removed at the end. No mail leaves
+several years of findings, three technicians and their visits of the next weeks. Data and mails go to a new temporary folder, which is removed at the end. No mail leaves
 the machine.`,
 		RunE: func(c *cobra.Command, _ []string) error {
 			dir, err := os.MkdirTemp("", "ventdue-demo-")
@@ -57,23 +57,28 @@ func (a *app) demo(c *cobra.Command, dir string, seed uint64) error {
 		_ = d.house.Close()
 		return fmt.Errorf("demo: %w", err)
 	}
-	feed, err := d.house.desk.CreateFeed(desk.By{Now: a.now(), Actor: "demo"}, vent.Feed{Scope: vent.OperatorScope, Name: "everything"})
+	feeds, err := demo.Feeds(d.house.desk, desk.By{Now: a.now(), Actor: "demo"})
 	if err != nil {
 		_ = d.house.Close()
 		return fmt.Errorf("demo: %w", err)
 	}
-	d.told = func(base string) { a.showDemo(c.Context(), base, dir, feed.Token, seed) }
+	d.told = func(base string) { a.showDemo(base, dir, feeds, seed) }
 	return d.run(c.Context())
 }
 
-func (a *app) showDemo(_ context.Context, base, dir, token string, seed uint64) {
+func (a *app) showDemo(base, dir string, feeds []desk.NewFeed, seed uint64) {
 	fmt.Fprintf(a.Out, `Ventdue demo: an invented service business (seed %d). Everybody and every street in it is made up.
 
-  What is due:      %s/
-  Calendar address: %s%s%s.ics
-  Reminders:        %s   (one .eml file each; they appear within a few seconds)
-
+  What is due:         %s/
+  Visits of the crew:  %s/visits
+  Reminders:           %s   (one .eml file each; they appear within a few seconds)
+  Calendar addresses:
+`, seed, base, base, filepath.Join(dir, "mail"))
+	for _, f := range feeds {
+		fmt.Fprintf(a.Out, "    %s%s%s.ics   %s\n", base, notify.FeedPath, f.Token, f.Feed.Name)
+	}
+	fmt.Fprintf(a.Out, `
 In another terminal: ventdue --data %s due
 Press Ctrl-C to stop; the data is then removed.
-`, seed, base, base, notify.FeedPath, token, filepath.Join(dir, "mail"), dir)
+`, dir)
 }

@@ -194,7 +194,8 @@ func nearest(s string, words []string) string {
 	if len(s) > 40 {
 		return ""
 	}
-	best, name := 1+max(2, utf8.RuneCountInString(s)/3), ""
+	n := utf8.RuneCountInString(s)
+	best, name := 1+min(max(2, n/3), n/2), "" // of a short word half must stay: else "a" would be taken for "lat"
 	for _, w := range words {
 		if d := distance(s, w); d < best {
 			best, name = d, w

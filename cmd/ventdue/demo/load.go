@@ -48,7 +48,10 @@ func Load(ctx context.Context, d *desk.Desk, s Scenario) error {
 	if err := p.answerFaults(s.Today); err != nil {
 		return err
 	}
-	return p.keepChecks(s.Today)
+	if err := p.keepChecks(s.Today); err != nil {
+		return err
+	}
+	return p.planVisits(ctx, s.Today)
 }
 
 // player puts one piece of a scenario after the other into the store.

@@ -58,6 +58,7 @@ func TestEveryDayHasSomethingToShow(t *testing.T) {
 			s := New(seed+uint64(i), today)
 			d := loaded(t, s)
 			showsSomething(t, d, s)
+			showsVisits(t, d, s)
 			mails(t, d, morning(t, s))
 			if err := d.Store().Verify().Err(); err != nil {
 				t.Errorf("verify: %v", err)
@@ -93,6 +94,41 @@ func showsSomething(t *testing.T, d *desk.Desk, s Scenario) {
 		return v.Due.Reason.Bound == vent.BoundPastLimit && v.Due.Day < s.Today
 	}) {
 		t.Error("no dryer is out of use because of a reading past the limit")
+	}
+}
+
+// showsVisits asks for what a visitor of the demo is to find: technicians, visits agreed, held and only proposed, a day sheet with work on it.
+func showsVisits(t *testing.T, d *desk.Desk, s Scenario) {
+	t.Helper()
+	crew, err := d.Technicians()
+	if err != nil || len(crew) != 3 {
+		t.Fatalf("%d technicians, %v; want the three of the scenario", len(crew), err)
+	}
+	all, _, err := d.Visits(morning(t, s), desk.VisitQuery{From: s.Today})
+	if err != nil {
+		t.Fatal(err)
+	}
+	is := map[vent.VisitState]int{}
+	var sheet desk.DaySheet
+	for _, v := range all {
+		if !v.Visit.SiteID.IsZero() {
+			is[v.Visit.State]++
+		}
+		if v.Visit.State == vent.Booked && !v.Visit.SiteID.IsZero() && len(sheet.Stops) == 0 {
+			if sheet, err = d.DaySheet(morning(t, s), v.Visit.TechnicianID, v.Visit.On, v.Visit.TechnicianID); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if is[vent.Booked] < 2 || is[vent.Held] != 1 || is[vent.Proposed] < 3 {
+		t.Errorf("visits %v: want some booked, one held, some proposed", is)
+	}
+	if len(sheet.Stops) == 0 {
+		t.Error("no day sheet has a stop")
+	}
+	feeds, err := Feeds(d, morning(t, s))
+	if err != nil || len(feeds) != 3 {
+		t.Errorf("%d calendar addresses, %v; want everything, a technician's, a customer's", len(feeds), err)
 	}
 }
 
