@@ -125,6 +125,7 @@ Exit codes: 0 done, 1 failed, 2 wrong use.`,
 		a.faultCmd(), a.checkCmd(), a.signCmd(), a.rulesCmd(), a.visitsCmd(), a.technicianCmd(),
 		a.estimateCmd(), a.sizeCmd(), a.backtestCmd(),
 		a.feedCmd(), a.mailCmd(), a.backupCmd(), a.verifyCmd(), a.restoreCmd(), a.eraseCmd(), a.accountCmd(), a.tokenCmd(), a.statusCmd(), a.healthcheckCmd(), a.versionCmd())
+	exemplify(root)
 	return root
 }
 
