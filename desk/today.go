@@ -147,11 +147,13 @@ func visitsBetween(g *guide, from, to vent.Date, technician vent.ID, max int) (a
 
 func (g *guide) visit(x vent.Visit) (v BookedVisit, err error) {
 	v.Visit = x
-	if v.Site, err = remembered(g.tx, g.sites, store.Sites, x.SiteID); err != nil {
-		return v, err
-	}
-	if v.Customer, err = remembered(g.tx, g.customers, store.Customers, v.Site.CustomerID); err != nil {
-		return v, err
+	if !x.SiteID.IsZero() { // else it is a technician's own time, which is nowhere
+		if v.Site, err = remembered(g.tx, g.sites, store.Sites, x.SiteID); err != nil {
+			return v, err
+		}
+		if v.Customer, err = remembered(g.tx, g.customers, store.Customers, v.Site.CustomerID); err != nil {
+			return v, err
+		}
 	}
 	if p, err := store.Persons.Get(g.tx, x.TechnicianID); err == nil {
 		v.Technician = p.Name

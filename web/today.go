@@ -38,8 +38,8 @@ type group struct {
 	Rows       []dueRow
 }
 
-// visitRow is one visit in a list.
-type visitRow struct{ Day, ISO, Time, Site, SiteLink, Customer, CustLink, Who, Doors string }
+// visitRow is one visit in a list, or a part of a technician's day that is taken for something else; that has no SiteLink.
+type visitRow struct{ Day, ISO, Time, Link, Sheet, Site, SiteLink, Customer, CustLink, Who, Doors string }
 
 // showHome is the first page: the desk's day, a technician's own, or the way to the set-up of a new installation. An address
 // of the list of dues, which stood here once, leads there.
@@ -112,8 +112,17 @@ func (s *server) todayPage(v visitor, day desk.DayView) (todayPage, error) {
 }
 
 func (f figures) visitRow(root string, x desk.BookedVisit) visitRow {
-	r := visitRow{Day: f.Date(x.Visit.On), ISO: x.Visit.On.String(), Time: clock(x.Visit.Start) + "–" + clock(x.Visit.Start+x.Visit.Minutes), Site: x.Site.Name, Customer: x.Customer.Name, Who: x.Technician,
-		SiteLink: root + siteAddress(x.Site.ID), CustLink: root + customerAddress(x.Customer.ID)}
+	v := x.Visit
+	r := visitRow{Day: f.Date(v.On), ISO: v.On.String(), Time: f.Clock(v.Start) + "–" + f.Clock(v.Start+v.Minutes), Who: x.Technician,
+		Link: root + "/visits/" + v.ID.String(), Sheet: root + "/days/" + v.On.String() + "/" + v.TechnicianID.String()}
+	if v.SiteID.IsZero() {
+		r.Site = f.Say("feed.own_time")
+		if v.Note != "" {
+			r.Site += ": " + v.Note
+		}
+	} else {
+		r.Site, r.Customer, r.SiteLink, r.CustLink = x.Site.Name, x.Customer.Name, root+siteAddress(x.Site.ID), root+customerAddress(x.Customer.ID)
+	}
 	if x.Doors > 0 {
 		r.Doors = counted(f.Words, "page.visit.doors", x.Doors)
 	}
@@ -121,12 +130,6 @@ func (f figures) visitRow(root string, x desk.BookedVisit) visitRow {
 		r.Who = f.Say("page.visit.nobody")
 	}
 	return r
-}
-
-// clock writes minutes after midnight as a time of day.
-func clock(minutes int) string {
-	m := minutes % (24 * 60)
-	return string([]byte{byte('0' + m/600), byte('0' + m/60%10), ':', byte('0' + m%60/10), byte('0' + m%10)})
 }
 
 func siteAddress(id vent.ID) string     { return "/sites/" + id.String() }

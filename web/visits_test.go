@@ -86,6 +86,33 @@ func TestVisitPages(t *testing.T) {
 	}
 }
 
+// A technician's own time stands among the visits, and leads, like them, to its page, the day sheet and the work ahead.
+func TestOwnTimeStandsAmongTheVisits(t *testing.T) {
+	h := newHouse(t, nil)
+	today := vent.NewDate(2026, 11, 25)
+	technician, _ := h.guests(1, today, today.AddDays(20))
+	block, err := h.desk.BlockTime(h.by(), technician, today.AddDays(1), vent.Span{From: 13 * 60, To: 15 * 60}, "the van is at the garage")
+	if err != nil {
+		t.Fatal(err)
+	}
+	visit, sheet := "/visits/"+block.Visit.ID.String(), "/days/2026-11-26/"+technician.String()
+	for _, path := range []string{"/", "/month", "/visits", visit, sheet} {
+		wantText(t, h.page(path), "Own time")
+	}
+	first := h.page("/")
+	checkPage(t, "today", first)
+	wantText(t, first, "Own time: the van is at the garage", "1:00 pm")
+	for _, link := range []string{visit, sheet, "/ahead", "/visits"} {
+		if !strings.Contains(first, `href="`+link+`"`) {
+			t.Errorf("the first page does not lead to %s", link)
+		}
+	}
+	_, days, err := h.desk.OwnDay(h.by(), technician, 10)
+	if err != nil || len(days) != 1 || !days[0].Site.ID.IsZero() {
+		t.Errorf("the own day: %+v, %v", days, err)
+	}
+}
+
 // A technician sees their own day with the codes, and neither another's day nor another's visit.
 func TestOwnDaySheet(t *testing.T) {
 	h := newHouse(t, locked)
