@@ -88,6 +88,8 @@ func TestValuesAreRefused(t *testing.T) {
 		{"mail: {window: '8-18'}", "mail.window", "08:00-18:00"},
 		{"mail: {window: '08:60-18:00'}", "mail.window", "08:00-18:00"},
 		{"mail: {window: '08:00-24:01'}", "mail.window", "08:00-18:00"},
+		{"mail: {quiet: 'noon'}", "mail.quiet", "08:00-18:00"},
+		{"mail: {quiet_days: [sat, so]}", "mail.quiet_days", "[sat, sun]"},
 		{"mail: {allow_plain: maybe}", "mail.allow_plain", "true or false"},
 		{"mail: {ca_file: /nowhere/ca.pem}", "mail.ca_file", "no such file"},
 

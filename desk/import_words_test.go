@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -81,4 +82,32 @@ func TestAFileOfAHeaderAlone(t *testing.T) {
 	if r.Stored || r.Problems.Len() != 1 || !strings.Contains(r.Problems.Listed[0].What, "no rows") {
 		t.Errorf("stored %v, %v", r.Stored, r.Problems.Listed)
 	}
+}
+
+// A customer's own days of reminders and clock come in by columns, stand a second import, and what can be misread is refused.
+func TestACustomersOwnRemindersAndClock(t *testing.T) {
+	d := importDesk(t, vent.Customers)
+	const head = "customer_name,contact_email,address,fuel,customer_reminders,customer_clock\n"
+	const good = head + "Ida Lund,ida@example.com,9 Heron Lane,gas,45 21 7 0 +14,24H\nPer Holm,per@example.com,4 Alder Court,gas,,\nAda Berg,ada@example.com,5 Alder Court,gas,\"0, 7; 21\",\n"
+	mustImport(t, d, 0, good)
+	got := map[string]vent.Customer{}
+	for _, c := range readAll(t, d).customers {
+		got[c.Name] = c
+	}
+	if c := got["Ida Lund"]; !slices.Equal(c.Reminders, []int{-45, -21, -7, 0, 14}) || c.Clock != vent.Clock24 {
+		t.Errorf("%+v", c)
+	}
+	if c := got["Per Holm"]; len(c.Reminders) != 0 || c.Clock != "" {
+		t.Errorf("%+v", c)
+	}
+	if c := got["Ada Berg"]; !slices.Equal(c.Reminders, []int{-21, -7, 0}) {
+		t.Errorf("%+v", c)
+	}
+	wantTally(t, mustImport(t, d, 1, good), vent.KindCustomer, Tally{Unchanged: 3})
+	for _, cell := range []string{"-30 -7 0", "a month", "+", "400", "1 2 3 4 5 6 7 8 9", "99999999999999999999"} {
+		r := doImport(t, d, 2, "fleet.csv", head+"Ida Lund,ida@example.com,9 Heron Lane,gas,"+cell+",\n", ImportOptions{})
+		wantOneProblem(t, r, 2, "customer_reminders")
+	}
+	r := doImport(t, d, 2, "fleet.csv", head+"Ida Lund,ida@example.com,9 Heron Lane,gas,,13h\n", ImportOptions{})
+	wantOneProblem(t, r, 2, "customer_clock", "12h, 24h")
 }

@@ -19,7 +19,7 @@ const cancelledDays = 30
 // calendarOf turns what a feed shows into a calendar. It is a pure function of stored rows: no present time is in it, so
 // that an unchanged feed keeps its bytes.
 func calendarOf(c desk.FeedContent, address, pages string) calendar.Calendar {
-	w := wording.For(c.Operator.Language, c.Operator.Units)
+	w := wording.For(c.Operator.Language, c.Operator.Units).By(c.Operator.Clock)
 	cal := calendar.Calendar{
 		Name:        w.Say("feed.name", "title", c.Title),
 		Description: w.Say("feed.about", "operator", c.Operator.Name),
@@ -45,7 +45,7 @@ func calendarOf(c desk.FeedContent, address, pages string) calendar.Calendar {
 // fullNotice says, where a person looks, that a calendar does not hold everything. It names no number, since that would
 // change with every entry.
 func fullNotice(c desk.FeedContent) calendar.Event {
-	w := wording.For(c.Operator.Language, c.Operator.Units)
+	w := wording.For(c.Operator.Language, c.Operator.Units).By(c.Operator.Clock)
 	y, m, _ := c.Head.Horizon.Split()
 	return calendar.Event{
 		UID: c.Head.Feed.ID.String() + "-full", Sequence: y*12 + int(m),

@@ -120,9 +120,7 @@ func wordsFor(r desk.Reminder) wording.Words {
 	case first.Record != nil:
 		own = first.Record.Customer.Units
 	}
-	w := wording.For(cmp.Or(r.Person.Language, r.Operator.Language), cmp.Or(own, r.Operator.Units))
-	w.Hours = clockOf(r)
-	return w
+	return wording.For(cmp.Or(r.Person.Language, r.Operator.Language), cmp.Or(own, r.Operator.Units)).By(clockOf(r))
 }
 
 // messageID stays the same while a message says the same things of the same days, however often it is tried, and is a new

@@ -78,7 +78,7 @@ func (s *server) bookingOver(w http.ResponseWriter, v visitor, err error) error 
 func (s *server) bookPage(r *http.Request, v visitor, b desk.Booker, by desk.By) (bookPage, error) {
 	o := s.operator()
 	p := bookPage{page: s.newPage(v, ""), Action: s.root + desk.BookingPath + url.PathEscape(r.PathValue("token"))}
-	p.Words = wording.For(firstOf(b.Person.Language, o.Language), o.Units)
+	p.Words = wording.For(firstOf(b.Person.Language, o.Language), o.Units).By(o.Clock)
 	p.Title = p.Say("page.book.title")
 	if o.Phone != "" {
 		p.Call = p.Say("page.book.call", "operator", o.Name, "phone", o.Phone)

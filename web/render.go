@@ -131,12 +131,12 @@ func (s *server) operator() vent.Operator {
 // words gives a visitor's language and the operator's units.
 func (s *server) words(v visitor) wording.Words {
 	o := s.operator()
-	return wording.For(cmp.Or(v.lang, o.Language), o.Units)
+	return wording.For(cmp.Or(v.lang, o.Language), o.Units).By(o.Clock)
 }
 
 func (s *server) newPage(v visitor, here string) page {
 	o := s.operator()
-	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"), Script: s.assetPath("onsite.js"), Mark: v.mark(),
+	p := page{Words: wording.For(cmp.Or(v.lang, o.Language), o.Units).By(o.Clock), Root: s.root, Style: s.assetPath("style.css"), Icon: s.assetPath("icon.svg"), Script: s.assetPath("onsite.js"), Mark: v.mark(),
 		SignedIn: v.session != nil, Inside: v.inside, Version: s.version}
 	if v.inside {
 		p.Operator, p.Who = o.Name, v.name()

@@ -188,6 +188,7 @@ func (a *app) setupCmd() *cobra.Command {
 	s.StringVar(&o.Name, "name", "", "the name people know you by")
 	s.StringVar(&o.Zone, "zone", "", "your time zone, such as America/New_York: days and the hours of mail are counted in it, and buildings without one of their own stand in it (default: the machine's)")
 	s.StringVar((*string)(&o.Units), "units", string(vent.US), "us or si")
+	s.StringVar((*string)(&o.Clock), "clock", "", "how times of day are written: 12h or 24h (default: 12h with us units, 24h with si)")
 	s.StringVar(&o.Language, "language", "en", "language of pages and mail")
 	s.StringVar(&o.Email, "email", "", "where failures are reported")
 	s.StringVar(&o.Phone, "phone", "", "shown in reminders")

@@ -140,7 +140,7 @@ type duesAnswer struct {
 
 func (h *house) words() (wording.Words, error) {
 	o, err := h.desk.Operator()
-	return wording.For(o.Language, o.Units), err
+	return wording.For(o.Language, o.Units).By(o.Clock), err
 }
 
 func (h *house) askDues(_ context.Context, r call.Request, a duesArgs) (duesAnswer, error) {

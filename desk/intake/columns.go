@@ -92,6 +92,10 @@ func customerColumns() []Column {
 			field: "name", Required: true, set: func(d *Draft, v Value) { d.Customer.Name = v.Text }},
 		{Name: "customer_note", Part: OfCustomer, Meaning: "anything to remember about the customer", Example: "call before eight", kind: noteKind(),
 			field: "note", set: func(d *Draft, v Value) { d.Customer.Note = v.Text }},
+		{Name: "customer_reminders", Part: OfCustomer, Meaning: "days on which this customer is reminded: before the due day, with a plus after it; without it as you set it for all", Example: "45 21 7 0 +14", kind: reminderKind(),
+			field: "reminders", set: func(d *Draft, v Value) { d.Customer.Reminders, _ = reminderDays(v.Text) }}, // it was read before
+		{Name: "customer_clock", Part: OfCustomer, Meaning: "how times of day are written to this customer; without it as to all", Example: "24h", kind: choiceKind(string(vent.Clock12), string(vent.Clock24)),
+			field: "clock", set: func(d *Draft, v Value) { d.Customer.Clock = vent.ClockKind(v.Text) }},
 		{Name: "contact_ref", Part: OfContact, Meaning: "your own key of the contact", Example: "P-9", kind: textKind(),
 			field: "ref", set: func(d *Draft, v Value) { d.Contact.Ref = v.Text }},
 		{Name: "contact_name", Part: OfContact, Meaning: "whom to tell; without it the customer's name stands", Example: "Rosa Lindqvist", kind: textKind(),

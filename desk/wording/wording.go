@@ -35,6 +35,12 @@ func For(lang string, units vent.UnitSystem) Words {
 	}
 }
 
+// By gives the words with times of day told by a clock; "" is the units' usual one.
+func (w Words) By(clock vent.ClockKind) Words {
+	w.Hours = clock
+	return w
+}
+
 // Say gives the text of a key with {name} replaced by the value that follows the name in pairs. A key without a
 // text in the language is said in English; one without any gives the key itself: a test refuses that.
 func (w Words) Say(key string, pairs ...string) string {
