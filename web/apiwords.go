@@ -21,6 +21,7 @@ var apiWords = map[reflect.Type][]any{
 	reflect.TypeFor[vent.FaultState]():    wordList(vent.FaultOpen, vent.FaultFixed, vent.FaultWaived),
 	reflect.TypeFor[vent.ApplianceKind](): wordList(vent.Dryer, vent.Booster, vent.LintTrap, vent.SmokeAlarm, vent.COAlarm),
 	reflect.TypeFor[vent.Fuel]():          wordList(vent.Electric, vent.Gas, vent.Ventless),
+	reflect.TypeFor[vent.VisitState]():    wordList(vent.Proposed, vent.Held, vent.Booked, vent.VisitDone, vent.PartDone, vent.NobodyHome, vent.Refused, vent.Cancelled),
 	reflect.TypeFor[vent.RunShape]():      wordList(vent.Single, vent.Riser, vent.Branch),
 	reflect.TypeFor[vent.UseSource]():     wordList(vent.UseCounter, vent.UseTold, vent.UseHousehold, vent.UseDefault, vent.UseEmpty),
 }

@@ -109,6 +109,7 @@ type problemDetails struct {
 	Status   int           `json:"status"`
 	Detail   string        `json:"detail,omitempty"`
 	Problems vent.Problems `json:"problems,omitempty"`
+	Slots    []apiSlot     `json:"slots,omitempty"` // that could be had, where a time is refused
 }
 
 func (s *server) failAPI(w http.ResponseWriter, r *http.Request, v visitor, err error) {
@@ -120,6 +121,10 @@ func (s *server) failAPI(w http.ResponseWriter, r *http.Request, v visitor, err 
 	p := problemDetails{Type: "about:blank", Title: http.StatusText(a.status), Status: a.status, Detail: a.detail, Problems: a.problems}
 	if p.Detail == "" {
 		p.Detail = words.Say("page.error." + a.key + ".text")
+	}
+	var taken slotTaken
+	if errors.As(err, &taken) {
+		p.Slots = taken.slots
 	}
 	if a.status == http.StatusUnauthorized {
 		w.Header().Set("WWW-Authenticate", `Bearer realm="ventdue"`)
