@@ -176,6 +176,7 @@ func (f *file) read(ctx context.Context, src Source) error {
 		Bad:    f.sheet.Refuse,
 		Record: record,
 	})
+	f.sheet.Settle()
 	f.report.Rows, f.report.Bad, f.report.Dump = sum.Rows, sum.Bad+clash, sum.Dump
 	f.o.Progress(PhaseRead, sum.Rows, sum.Rows, bytes)
 	return err

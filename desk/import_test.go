@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -291,6 +293,25 @@ func TestRowsThatContradict(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			wantOneProblem(t, doImport(t, importDesk(t, vent.Customers), 0, "f.csv", x.text, ImportOptions{}), x.row, x.column, x.says)
 		})
+	}
+}
+
+// Where the heading of the doors is mistyped, all flats of a house look like one: that is told once, and not as two false problems of each.
+func TestAMistypedHeadingDoesNotDrownWhatIsWrong(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("customer_name,address,flat,fuel,occupant_name,occupant_email\n")
+	for i := range 84 {
+		fmt.Fprintf(&b, "Rosa,1 Elm Row,%d,gas,Tenant %d,tenant%d@example.com\n", i, i, i)
+	}
+	b.WriteString("Rosa,2 Elm Row,1,coal,,\n")
+	r := doImport(t, importDesk(t, vent.Buildings), 0, "f.csv", b.String(), ImportOptions{})
+	var told []string
+	for _, x := range r.Problems.Listed {
+		told = append(told, fmt.Sprintf("%d %s %s", x.Row, x.Column, x.What))
+	}
+	want := []string{"1 flat the column is not known", "1  83 rows contradict others, perhaps for want of the column that is not known", "86 fuel is not known"}
+	if r.Stored || r.Bad != 84 || !slices.Equal(told, want) {
+		t.Errorf("stored %v, %d bad rows, told:\n%s", r.Stored, r.Bad, strings.Join(told, "\n"))
 	}
 }
 

@@ -1,5 +1,7 @@
 package vent
 
+import "unicode/utf8"
+
 // OperatorKind says who runs this installation; it chooses words and defaults, never rules of safety.
 type OperatorKind string
 
@@ -28,6 +30,9 @@ const (
 	Clock24 ClockKind = "24h"
 )
 
+// MaxOperatorName is how many letters the operator's name may have.
+const MaxOperatorName = 200
+
 // Operator is whoever runs this installation ("you" on the pages). There is exactly one, with the zero ID.
 type Operator struct {
 	Kind     OperatorKind `json:"kind" cbor:"1,keyasint"`
@@ -47,6 +52,9 @@ func (o Operator) Valid() Problems {
 	oneOf(&p, "units", o.Units, US, SI)
 	oneOf(&p, "clock", o.Clock, "", Clock12, Clock24)
 	required(&p, "name", o.Name)
+	if n := utf8.RuneCountInString(o.Name); n > MaxOperatorName && n <= maxText {
+		p.Add("name", o.Name, "is %d letters long: at most %d, since it stands on every page and in every mail", n, MaxOperatorName)
+	}
 	text(&p, "language", o.Language)
 	text(&p, "phone", o.Phone)
 	zone(&p, "zone", o.Zone, true)

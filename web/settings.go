@@ -87,8 +87,8 @@ func (s *server) keepSettings(w http.ResponseWriter, r *http.Request, v visitor)
 
 // operatorIn reads what the form says of the operator.
 func operatorIn(sent url.Values) vent.Operator {
-	return vent.Operator{Kind: vent.OperatorKind(sent.Get("kind")), Name: cleanName(sent.Get("name")), Zone: sent.Get("zone"), Units: vent.UnitSystem(sent.Get("units")),
-		Language: cmp.Or(known(sent.Get("language")), "en"), Email: strings.TrimSpace(sent.Get("email")), Phone: cleanName(sent.Get("phone"))}
+	return vent.Operator{Kind: vent.OperatorKind(sent.Get("kind")), Name: oneLine(sent.Get("name")), Zone: sent.Get("zone"), Units: vent.UnitSystem(sent.Get("units")),
+		Language: cmp.Or(known(sent.Get("language")), "en"), Email: strings.TrimSpace(sent.Get("email")), Phone: oneLine(sent.Get("phone"))}
 }
 
 // erase takes a person out of everything. It asks once more first: nothing brings them back.

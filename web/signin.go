@@ -135,17 +135,22 @@ func localPath(p string) string {
 
 // cleanName gives what a person calls themselves on one line, cut to a sensible length.
 func cleanName(name string) string {
-	name = strings.Join(strings.Fields(strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) && !unicode.IsSpace(r) {
-			return -1
-		}
-		return r
-	}, strings.ToValidUTF8(name, ""))), " ")
+	name = oneLine(name)
 	for len(name) > maxName {
 		r := []rune(name)
 		name = string(r[:len(r)-1])
 	}
 	return name
+}
+
+// oneLine gives a text on one line, without what cannot be printed.
+func oneLine(s string) string {
+	return strings.Join(strings.Fields(strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) && !unicode.IsSpace(r) {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, ""))), " ")
 }
 
 // formError tells a body that is too large from one that is no form.

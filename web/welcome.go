@@ -167,7 +167,7 @@ func (s *server) takeWelcome(w http.ResponseWriter, r *http.Request, v visitor) 
 	sent := r.PostForm
 	v.lang = cmp.Or(known(sent.Get("language")), asked(r))
 	o := operatorIn(sent)
-	owner, password := cmp.Or(cleanName(sent.Get("owner")), o.Name), sent.Get("password")
+	owner, password := cleanName(cmp.Or(sent.Get("owner"), o.Name)), sent.Get("password")
 	p := s.welcomePage(v, sent, o.Units)
 	if s.auth.hash != "" {
 		password = "" // the settings have one

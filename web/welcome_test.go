@@ -85,6 +85,24 @@ func TestFirstRunOfAHousehold(t *testing.T) {
 	}
 }
 
+// The name is kept as it was typed, or refused; it is never cut in silence.
+func TestALongNameIsNotCut(t *testing.T) {
+	h := newHouse(t, nil)
+	if r := h.post("/welcome", founders("buildings", "name", strings.Repeat("x", 201))); r.status != http.StatusUnprocessableEntity || !strings.Contains(text(r.body), "at most 200") {
+		t.Errorf("201 letters: %d", r.status)
+	}
+	firm := strings.Repeat("Würz und Söhne ", 13) + "KGaA" // 199 letters
+	if r := h.post("/welcome", founders("buildings", "name", firm, "owner", "Ida")); r.status != http.StatusSeeOther {
+		t.Fatalf("199 letters: %d %s", r.status, text(r.body))
+	}
+	if o, err := h.desk.Operator(); err != nil || o.Name != firm {
+		t.Errorf("%d letters are kept, %v: %q", len([]rune(o.Name)), err, o.Name)
+	}
+	if r := h.post("/settings", founders("buildings", "name", strings.Repeat("x", 201))); r.status != http.StatusUnprocessableEntity {
+		t.Errorf("201 letters in the settings: %d", r.status)
+	}
+}
+
 func TestHouseholdAnswers(t *testing.T) {
 	h := newHouse(t, nil)
 	h.post("/welcome", founders("household", "password", ""))

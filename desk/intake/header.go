@@ -41,6 +41,7 @@ func newHeader(names []string, row int, o Options, p *Problems) (h *header, ok b
 		if !known {
 			if !o.IgnoreUnknown {
 				p.Add(unknownColumn(row, name))
+				p.Unknown = row
 			}
 			h.fields = append(h.fields, field{at: i, col: -1})
 			continue

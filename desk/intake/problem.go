@@ -49,6 +49,8 @@ func (p Problem) String() string {
 type Problems struct {
 	Listed []Problem `json:"listed,omitempty"`
 	More   int       `json:"more,omitempty"` // beyond those listed
+	// Unknown is the row of a header that has columns nobody knows, 0: there is none. What would tell rows apart may stand in them.
+	Unknown int `json:"-"`
 }
 
 // Add notes one problem. Long values are cut, so that a hostile cell does not fill the screen.
@@ -68,6 +70,7 @@ func (p *Problems) append(others Problems) {
 		p.Add(x)
 	}
 	p.More += others.More
+	p.Unknown = max(p.Unknown, others.Unknown)
 }
 
 // Len counts all problems, listed or not.

@@ -513,7 +513,7 @@ func TestXLSXBombs(t *testing.T) {
 
 func TestAHeadingWithoutItsSecondWordIsAName(t *testing.T) {
 	for heading, want := range map[string]string{"Customer": "customer_name", "Site": "site_name", "unit": "unit_name", "Contact": "contact_name",
-		"custmer_name": "customer_name", "adress": "address", "zzz": ""} {
+		"custmer_name": "customer_name", "adress": "address", "zzz": "", "a": "", "ab": ""} {
 		if got := likelyColumn(normal(heading)); got != want {
 			t.Errorf("%q suggests %q, want %q", heading, got, want)
 		}

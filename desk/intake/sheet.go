@@ -116,6 +116,8 @@ type Sheet struct {
 
 	place place // the row at hand; kept here since most of it would be garbage at once
 	steps []func(*place) *Problem
+
+	clashes int // rows that contradict earlier ones
 }
 
 type keyed[T any] struct {
@@ -206,9 +208,19 @@ func (s *Sheet) Add(row Row) bool {
 	if ok {
 		s.enter(w)
 	} else {
+		s.clashes++
 		s.Refuse(row)
 	}
 	return ok
+}
+
+// Settle tells, after the last row, what was kept back: where a heading is not known, rows look alike that are not, and one
+// line says so instead of one for each of their cells.
+func (s *Sheet) Settle() {
+	if s.p.Unknown > 0 && s.clashes > 0 {
+		s.p.Add(Problem{Row: s.p.Unknown, What: fmt.Sprintf("%d rows contradict others, perhaps for want of the column that is not known", s.clashes),
+			Remedy: "put the first row right, then check again"})
+	}
 }
 
 // find finds where the row belongs, or what keeps it from being placed.
@@ -296,10 +308,12 @@ func (s *Sheet) agrees(said *Said, cells []Cell, ref string) bool {
 	for _, c := range cells {
 		for _, was := range said.Cells {
 			if was.Col == c.Col && !was.Says(c.Value) {
+				if ok = false; s.p.Unknown > 0 {
+					continue
+				}
 				s.p.Add(Problem{Row: int(c.Row), Column: c.Column().Name, Value: c.Value.Text,
 					What:   fmt.Sprintf("contradicts row %d, which says %q of the same %s", was.Row, shorten(was.Value.Text, 60), c.Column().Part),
 					Remedy: fmt.Sprintf("make them equal, or tell them apart by %s", ref)})
-				ok = false
 			}
 		}
 	}

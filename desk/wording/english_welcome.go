@@ -21,7 +21,7 @@ var englishWelcome = map[string]string{
 	"page.welcome.go":            "Set it up", "page.welcome.code": "Set-up code", "page.welcome.code.hint": "26 letters and digits.",
 	"page.welcome.code.text":  "This installation is new. The program printed a set-up code where it was started; whoever has it sets the installation up.",
 	"page.welcome.code.wrong": "That is not the code.", "page.welcome.code.go": "Go on",
-	"page.welcome.problem.kind": "Choose one.", "page.welcome.problem.name": "The name is missing.", "page.welcome.problem.zone": "Choose a time zone.", "page.welcome.problem.units": "Choose the units.",
+	"page.welcome.problem.kind": "Choose one.", "page.welcome.problem.name": "The name is missing, or has over 200 letters: at most 200 are kept.", "page.welcome.problem.zone": "Choose a time zone.", "page.welcome.problem.units": "Choose the units.",
 	"page.welcome.problem.email": "That is not an e-mail address.", "page.welcome.problem.phone": "That cannot be read.", "page.welcome.problem.language": "Choose a language.",
 	"page.welcome.problem.password": "The password will not do: take at least {least} characters, at most 72 bytes, and not the name.",
 

@@ -23,7 +23,7 @@ var spanishWelcome = map[string]string{
 	"page.welcome.go":            "Prepararlo", "page.welcome.code": "Código de preparación", "page.welcome.code.hint": "26 letras y cifras.",
 	"page.welcome.code.text":  "Esta instalación es nueva. El programa escribió un código donde se puso en marcha; quien lo tiene prepara la instalación.",
 	"page.welcome.code.wrong": "Ese no es el código.", "page.welcome.code.go": "Seguir",
-	"page.welcome.problem.kind": "Elija una opción.", "page.welcome.problem.name": "Falta el nombre.", "page.welcome.problem.zone": "Elija una zona horaria.", "page.welcome.problem.units": "Elija las unidades.",
+	"page.welcome.problem.kind": "Elija una opción.", "page.welcome.problem.name": "Falta el nombre, o tiene más de 200 letras: se guardan 200 como máximo.", "page.welcome.problem.zone": "Elija una zona horaria.", "page.welcome.problem.units": "Elija las unidades.",
 	"page.welcome.problem.email": "Eso no es un correo.", "page.welcome.problem.phone": "No se puede leer.", "page.welcome.problem.language": "Elija un idioma.",
 	"page.welcome.problem.password": "La contraseña no sirve: use al menos {least} caracteres, como mucho 72 bytes, y no el nombre.",
 
