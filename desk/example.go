@@ -16,6 +16,7 @@ type Links struct {
 	Signs    SignLinks
 	Acks     AckLinks
 	Bookings BookingLinks
+	Records  RecordLinks
 }
 
 // DeadLinks gives links that look like those of mails and lead nowhere: made with a key that is kept by nobody. They are for
@@ -23,7 +24,7 @@ type Links struct {
 func DeadLinks() Links {
 	key := make([]byte, 32)
 	rand.Read(key) // never fails
-	return Links{ChoiceLinks{key}, SignLinks{key}, AckLinks{key}, BookingLinks{key}}
+	return Links{ChoiceLinks{key}, SignLinks{key}, AckLinks{key}, BookingLinks{key}, RecordLinks{key}}
 }
 
 // Example is what a customer's mails can be shown with: what stands of them now.

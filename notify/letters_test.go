@@ -246,3 +246,25 @@ func TestBookingButton(t *testing.T) {
 		}
 	}
 }
+
+// A record's mail leads to the record of that visit: one by the button, several by a link each, other mails not at all.
+func TestRecordButton(t *testing.T) {
+	s := scene.Start(t, noon)
+	links, err := s.Desk.RecordLinks(s.By())
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := larkspur
+	from.Records = links
+	for name, r := range letters() {
+		text := readGo(t, composed(t, from, r).Raw).Text
+		if got := strings.Count(text, larkspur.Pages+desk.RecordPath); got != map[string]int{"record": 1}[name] {
+			t.Errorf("%s: %d links\n%s", name, got, text)
+		}
+	}
+	two := aReminder(aRecord(), aRecord())
+	two.Message.Class = "record"
+	if text := readGo(t, composed(t, from, two).Raw).Text; strings.Count(text, larkspur.Pages+desk.RecordPath) != 2 {
+		t.Errorf("of two visits:\n%s", text)
+	}
+}

@@ -39,7 +39,7 @@ func (s Sender) PreviewOf(kind vent.NoticeKind, lang string, o vent.Operator, x 
 		r.Person.Language = lang
 	}
 	dead := desk.DeadLinks()
-	s.Choices, s.Signs, s.Acks, s.Bookings = dead.Choices, dead.Signs, dead.Acks, dead.Bookings
+	s.Choices, s.Signs, s.Acks, s.Bookings, s.Records = dead.Choices, dead.Signs, dead.Acks, dead.Bookings, dead.Records
 	l, err := s.letter(r)
 	if err != nil {
 		return Preview{}, err

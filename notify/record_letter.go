@@ -2,6 +2,7 @@ package notify
 
 import (
 	"strings"
+	"time"
 
 	"ventdue/desk"
 	"ventdue/desk/wording"
@@ -72,4 +73,30 @@ func state(w wording.Words, g vent.Grade, readings []vent.Reading) string {
 		parts = append(parts, w.Reading(x))
 	}
 	return strings.Join(parts, "; ")
+}
+
+// record gives the button that leads to the record of the one visit that the mail tells of; nil for other mails.
+func (s Sender) record(w wording.Words, r desk.Reminder) *mail.Button {
+	if len(r.Items) != 1 || r.Items[0].Record == nil || s.Pages == "" || !s.Records.Ready() {
+		return nil
+	}
+	return &mail.Button{Label: w.Say("letter.record.button"), URL: s.recordAddress(r, r.Items[0])}
+}
+
+// records gives the links to the records of several visits.
+func (s Sender) records(w wording.Words, r desk.Reminder) (links []mail.Button) {
+	if len(r.Items) < 2 || s.Pages == "" || !s.Records.Ready() {
+		return nil
+	}
+	for _, it := range r.Items[:min(len(r.Items), itemsInLines)] {
+		if it.Record != nil {
+			label := w.Say("letter.record.open", "date", w.Date(it.Record.Finding.Date), "where", it.Record.Label())
+			links = append(links, mail.Button{Label: label, URL: s.recordAddress(r, it)})
+		}
+	}
+	return links
+}
+
+func (s Sender) recordAddress(r desk.Reminder, it desk.ReminderItem) string {
+	return s.Pages + s.Records.Path(r.Person, it.Record.Finding.ID, r.Written.DateIn(time.UTC))
 }

@@ -31,7 +31,8 @@ type Sender struct {
 	Acks    desk.AckLinks    // leads to the page by which somebody says that they know of a stop; used where there are Pages
 	// Bookings leads to the page on which somebody books, moves and calls off visits; used where there are Pages.
 	Bookings desk.BookingLinks
-	Signer   *mail.Signer // nil: not signed
+	Records  desk.RecordLinks // leads to the record of a visit; used where there are Pages
+	Signer   *mail.Signer     // nil: not signed
 	// Templates are the operator's own words; the zero value has none.
 	Templates Templates
 	// Return is the bare address that bounces go to; "" is From. Returns makes the mark in it that names the message.
@@ -87,8 +88,8 @@ func (s Sender) letter(r desk.Reminder) (mail.Letter, error) {
 		return mail.Letter{}, err
 	}
 	links, oneClick := s.choices(w, r)
-	page.Links = append(s.signs(w, r), links...)
-	for _, b := range []*mail.Button{s.book(w, r), s.acknowledge(w, r)} {
+	page.Links = slices.Concat(s.signs(w, r), s.records(w, r), links)
+	for _, b := range []*mail.Button{s.book(w, r), s.acknowledge(w, r), s.record(w, r)} {
 		if b != nil {
 			page.Button = b
 		}

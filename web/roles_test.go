@@ -85,6 +85,7 @@ var doors = map[string]string{
 	"GET /s/{token}":                        "anybody",
 	"POST /s/{token}":                       "anybody",
 	"GET /m/{token}":                        "anybody",
+	"GET /r/{token}":                        "anybody",
 	"GET /v/{token}":                        "anybody",
 	"POST /v/{token}":                       "anybody",
 	"GET /a/{token}":                        "anybody",

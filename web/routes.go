@@ -126,6 +126,7 @@ func (s *server) routes() []route {
 		public("POST /a/{token}", s.takeAck),
 		public("GET /v/{token}", s.showBooking),
 		public("POST /v/{token}", s.takeBooking),
+		public("GET /r/{token}", s.showRecordByLink),
 		public("GET /m/{token}", s.showChoices),
 		public(choicesRoute, s.takeChoices),
 		public("GET /signin", s.showSignIn),

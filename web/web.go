@@ -74,6 +74,7 @@ type server struct {
 	acks     desk.AckLinks
 	choices  desk.ChoiceLinks
 	booking  desk.BookingLinks
+	records  desk.RecordLinks
 	signGate *gate
 	pages    map[string]*template.Template
 	apiText  []byte // the document of the API
@@ -122,6 +123,9 @@ func build(o Options) (*server, error) {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.booking, err = o.Desk.BookingLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
+		return nil, fmt.Errorf("make the pages: %w", err)
+	}
+	if s.records, err = o.Desk.RecordLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {
 		return nil, fmt.Errorf("make the pages: %w", err)
 	}
 	if s.choices, err = o.Desk.ChoiceLinks(desk.By{Now: s.now(), Actor: "web"}); err != nil {

@@ -144,6 +144,9 @@ func (h *house) senderOf(cfg config.Config) (notify.Sender, error) {
 	if s.Bookings, err = h.desk.BookingLinks(by); err != nil {
 		return s, err
 	}
+	if s.Records, err = h.desk.RecordLinks(by); err != nil {
+		return s, err
+	}
 	if s.Choices, err = h.desk.ChoiceLinks(by); err != nil {
 		return s, err
 	}

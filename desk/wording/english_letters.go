@@ -39,9 +39,10 @@ var englishLetters = map[string]string{
 	"letter.record.none": "Nothing further is due at the moment.", "letter.record.fault": "Still to be put right: {what}.",
 	"letter.record.failed":    "It could not be done. It stays due.",
 	"letter.record.corrected": "This takes the place of what was told before.",
-	"letter.record.care":      "As always",
-	"letter.record.contact":   "If something in it is not right, answer this mail. It goes to {operator}.",
-	"letter.record.why_you":   "{name}, you get this from {operator} as the record of work at your dryer vent. Keep it: insurers and landlords ask for it.",
+	"letter.record.button":    "Open the record", "letter.record.open": "The record of {date}, {where}",
+	"letter.record.care":    "As always",
+	"letter.record.contact": "If something in it is not right, answer this mail. It goes to {operator}.",
+	"letter.record.why_you": "{name}, you get this from {operator} as the record of work at your dryer vent. Keep it: insurers and landlords ask for it.",
 
 	"letter.sum.subject.one": "1 thing needs you, {date}", "letter.sum.subject": "{n} things need you, {date}", "letter.sum.subject.none": "Nothing needs you, {date}",
 	"letter.sum.title": "What needs you today", "letter.sum.title.none": "Nothing needs you today",

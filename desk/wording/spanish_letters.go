@@ -39,9 +39,10 @@ var spanishLetters = map[string]string{
 	"letter.record.none": "Por ahora no hay nada más pendiente.", "letter.record.fault": "Todavía por arreglar: {what}.",
 	"letter.record.failed":    "No se pudo hacer. Sigue pendiente.",
 	"letter.record.corrected": "Esto sustituye a lo que se dijo antes.",
-	"letter.record.care":      "Como siempre",
-	"letter.record.contact":   "Si algo no es correcto, responda a este correo. Llega a {operator}.",
-	"letter.record.why_you":   "{name}, recibe esto de {operator} como constancia del trabajo en el conducto de su secadora. Guárdelo: lo piden aseguradoras y propietarios.",
+	"letter.record.button":    "Abrir el registro", "letter.record.open": "El registro del {date}, {where}",
+	"letter.record.care":    "Como siempre",
+	"letter.record.contact": "Si algo no es correcto, responda a este correo. Llega a {operator}.",
+	"letter.record.why_you": "{name}, recibe esto de {operator} como constancia del trabajo en el conducto de su secadora. Guárdelo: lo piden aseguradoras y propietarios.",
 
 	"letter.sum.subject.one": "1 asunto le espera, {date}", "letter.sum.subject": "{n} asuntos le esperan, {date}", "letter.sum.subject.none": "Nada le espera, {date}",
 	"letter.sum.title": "Qué le espera hoy", "letter.sum.title.none": "Hoy nada le espera",
