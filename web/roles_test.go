@@ -125,6 +125,11 @@ var doors = map[string]string{
 	"GET /api/sites":                        "office read",
 	"GET /api/untold":                       "office read",
 	"GET /api/messages":                     "office read",
+	"GET /api/sites/{id}":                   "duty read",
+	"GET /api/customers/{id}":               "office read",
+	"GET /api/today":                        "office read",
+	"GET /api/month":                        "office read",
+	"GET /api/find":                         "office read",
 	"GET /api/visits":                       "office read",
 	"GET /api/visits/{id}":                  "technician read",
 	"GET /api/plan":                         "office read",
@@ -217,7 +222,7 @@ func address(pattern string, at added) (method, path string) {
 	if strings.Contains(path, "/runs/") {
 		return method, strings.Replace(path, "{id}", at.run.String(), 1)
 	}
-	if strings.HasPrefix(path, "/sites/") {
+	if strings.Contains(path, "/sites/") {
 		return method, strings.Replace(path, "{id}", at.site.String(), 1)
 	}
 	return method, strings.Replace(path, "{id}", run9, 1)
