@@ -255,8 +255,8 @@ type apiPart struct {
 
 type apiReading struct {
 	Quantity   vent.Quantity    `json:"quantity"`
-	Value      *float64         `json:"value"`
-	Given      string           `json:"given,omitempty"` // as it was read off, for the record
+	Value      *float64         `json:"value" description:"the figure in SI: air_speed in m/s, static_pressure in Pa, flow in m³/s, exhaust_temp in °C, flap as the share open, drying_minutes in minutes, lint_mass in kg, ohms in Ω"`
+	Given      string           `json:"given,omitempty" description:"as it was read off, for the record alone, such as 1480 fpm"`
 	Instrument string           `json:"instrument,omitempty"`
 	Place      string           `json:"place,omitempty"`
 	Conditions []vent.Condition `json:"conditions,omitempty"`
@@ -360,7 +360,7 @@ func readingsOf(p *vent.Problems, part string, in []apiReading) []vent.Reading {
 	var all []vent.Reading
 	for i, r := range in {
 		if r.Value == nil {
-			p.Add(fmt.Sprintf("%s[%d].value", part, i), "", "is missing: give the figure in SI")
+			p.Add(fmt.Sprintf("%s[%d].value", part, i), "", "is missing: give the figure in SI, such as 7.5 for an air_speed of 7.5 m/s")
 			continue
 		}
 		all = append(all, vent.Reading{Quantity: r.Quantity, Value: *r.Value, Given: r.Given, Instrument: r.Instrument,

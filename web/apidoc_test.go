@@ -149,6 +149,17 @@ func TestAPIDocumentIsWhole(t *testing.T) {
 }
 
 // A program that is not ours takes the document for valid OpenAPI 3.1.
+// Whoever has the document alone must learn in which unit a reading is given; the units are those that the names of vent.Quantity are documented with.
+func TestAPIDocumentNamesTheUnits(t *testing.T) {
+	h := newHouse(t, nil)
+	document := h.get("/api/openapi.json").body
+	for _, want := range []string{"air_speed in m/s", "static_pressure in Pa", "lint_mass in kg", "1480 fpm"} {
+		if !strings.Contains(document, want) {
+			t.Errorf("the document does not say %q", want)
+		}
+	}
+}
+
 func TestAPIDocumentOutside(t *testing.T) {
 	node, module := outside.Need(t, "node"), outside.Module(t, "@seriousme/openapi-schema-validator")
 	h := newHouse(t, nil)
