@@ -1,9 +1,6 @@
 package desk
 
 import (
-	"crypto/hmac"
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -14,21 +11,15 @@ import (
 	"ventdue/vent"
 )
 
-// ackMark is how many bytes of the code stand behind what an acknowledgement link says.
-const ackMark = 16
-
 // AckLinks makes and reads the addresses at which somebody who was told of a stop says that they know. The code is over the
 // fault, its spell and the person with their epoch: it is good for this stop and this person alone, until the dryer is released.
-type AckLinks struct{ key []byte }
+type AckLinks struct{ linkKey }
 
 // AckLinks gives the addresses of acknowledgements.
 func (d *Desk) AckLinks(by By) (AckLinks, error) {
-	key, err := d.Key(by, "acknowledge")
+	key, err := d.linkKey(by, "acknowledge")
 	return AckLinks{key}, err
 }
-
-// Ready reports whether addresses can be made: those of a zero value could be made by anybody.
-func (l AckLinks) Ready() bool { return len(l.key) > 0 }
 
 // ackToken is what a link says.
 type ackToken struct {
@@ -47,26 +38,17 @@ func (t ackToken) said() []byte {
 // Path gives the path below the pages' base address at which a person acknowledges a stop.
 func (l AckLinks) Path(f vent.Fault, p vent.Person) string {
 	t := ackToken{fault: f.ID, person: p.ID, spell: uint16(len(f.Again)), epoch: uint32(p.LinkEpoch)}
-	return "/a/" + base64.RawURLEncoding.EncodeToString(append(t.said(), l.mark(t)...))
-}
-
-func (l AckLinks) mark(t ackToken) []byte {
-	m := hmac.New(sha256.New, l.key)
-	m.Write(t.said())
-	return m.Sum(nil)[:ackMark]
+	return "/a/" + l.seal(t.said())
 }
 
 func (l AckLinks) read(token string) (t ackToken, err error) {
-	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || !l.Ready() || len(b) != ackSaid+ackMark {
+	x, ok := l.open(token, ackSaid)
+	if !ok || !x.holds() {
 		return t, vent.ErrNotFound
 	}
-	copy(t.fault[:], b)
-	copy(t.person[:], b[16:])
-	t.spell, t.epoch = binary.BigEndian.Uint16(b[32:]), binary.BigEndian.Uint32(b[34:])
-	if !hmac.Equal(b[ackSaid:], l.mark(t)) {
-		return t, vent.ErrNotFound
-	}
+	copy(t.fault[:], x.said)
+	copy(t.person[:], x.said[16:])
+	t.spell, t.epoch = binary.BigEndian.Uint16(x.said[32:]), binary.BigEndian.Uint32(x.said[34:])
 	return t, nil
 }
 

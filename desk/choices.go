@@ -1,22 +1,15 @@
 package desk
 
 import (
-	"crypto/hmac"
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"ventdue/store"
 	"ventdue/vent"
 )
-
-// choiceMark is how many bytes of the code stand behind what a choice link says.
-const choiceMark = 16
 
 // choiceMonths is for how many months a link leads to the page: mails are kept, and answered late.
 const choiceMonths = 13
@@ -25,22 +18,19 @@ const choiceMonths = 13
 // is over the purpose, the person, the address that was mailed, the person's epoch and the day of expiry: whoever holds
 // another person's link or another address finds nothing. An address is the same for a month, so that a mail that is written
 // anew carries it again.
-type ChoiceLinks struct{ key []byte }
+type ChoiceLinks struct{ linkKey }
 
 // ChoiceLinks gives the addresses of preference pages.
 func (d *Desk) ChoiceLinks(by By) (ChoiceLinks, error) {
-	key, err := d.Key(by, "mail choices")
+	key, err := d.linkKey(by, "mail choices")
 	return ChoiceLinks{key}, err
 }
-
-// Ready reports whether addresses can be made: those of a zero value could be made by anybody.
-func (l ChoiceLinks) Ready() bool { return len(l.key) > 0 }
 
 // Path gives the path of a person's preference page below the pages' base address, in a mail that is written on a day.
 func (l ChoiceLinks) Path(p vent.Person, on vent.Date) string {
 	y, m, _ := on.Split()
 	t := choiceToken{person: p.ID, epoch: p.LinkEpoch, until: vent.NewDate(y, m, 1).AddMonths(choiceMonths)}
-	return "/m/" + base64.RawURLEncoding.EncodeToString(append(t.said(), l.mark(t, p.Email)...))
+	return "/m/" + l.seal(t.said(), p.Email)
 }
 
 // choiceToken is what a link says.
@@ -58,31 +48,24 @@ func (t choiceToken) said() []byte {
 	return binary.BigEndian.AppendUint32(b, uint32(t.until))
 }
 
-func (l ChoiceLinks) mark(t choiceToken, address string) []byte {
-	m := hmac.New(sha256.New, l.key)
-	m.Write(t.said())
-	m.Write([]byte(strings.ToLower(address)))
-	return m.Sum(nil)[:choiceMark]
-}
-
 // find gives the person whose link it is; vent.ErrNotFound where the code does not fit. One that is too old is good only for
 // saying no to everything: that must never fail for being late.
 func (l ChoiceLinks) find(tx *store.Tx, token string, now vent.Instant) (p vent.Person, old bool, err error) {
 	none := fmt.Errorf("preference page: %w", vent.ErrNotFound)
-	b, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || !l.Ready() || len(b) != choiceSaid+choiceMark {
+	x, ok := l.open(token, choiceSaid)
+	if !ok {
 		return p, false, none
 	}
 	var t choiceToken
-	copy(t.person[:], b)
-	t.epoch, t.until = int(binary.BigEndian.Uint32(b[16:])), vent.Date(int32(binary.BigEndian.Uint32(b[20:])))
+	copy(t.person[:], x.said)
+	t.epoch, t.until = int(binary.BigEndian.Uint32(x.said[16:])), vent.Date(int32(binary.BigEndian.Uint32(x.said[20:])))
 	if p, err = store.Persons.Get(tx, t.person); err != nil {
 		if errors.Is(err, vent.ErrNotFound) {
 			err = none
 		}
 		return vent.Person{}, false, err
 	}
-	if p.Email == "" || p.LinkEpoch != t.epoch || !hmac.Equal(b[choiceSaid:], l.mark(t, p.Email)) {
+	if p.Email == "" || p.LinkEpoch != t.epoch || !x.holds(p.Email) {
 		return vent.Person{}, false, none
 	}
 	return p, now.DateIn(time.UTC) >= t.until, nil

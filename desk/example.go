@@ -24,7 +24,8 @@ type Links struct {
 func DeadLinks() Links {
 	key := make([]byte, 32)
 	rand.Read(key) // never fails
-	return Links{ChoiceLinks{key}, SignLinks{key}, AckLinks{key}, BookingLinks{key}, RecordLinks{key}}
+	dead := linkKey{key}
+	return Links{ChoiceLinks{dead}, SignLinks{dead}, AckLinks{dead}, BookingLinks{dead}, RecordLinks{dead}}
 }
 
 // Example is what a customer's mails can be shown with: what stands of them now.

@@ -1,14 +1,10 @@
 package desk
 
 import (
-	"crypto/hmac"
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"ventdue/store"
@@ -16,7 +12,6 @@ import (
 )
 
 const (
-	recordMark   = 16 // bytes of the code behind what a record link says
 	recordMonths = 24 // for how many months a record link leads to its page: a record is asked for long after the visit
 	recordSaid   = 16 + 16 + 4 + 4
 )
@@ -27,22 +22,19 @@ const RecordPath = "/r/"
 // RecordLinks makes and reads the addresses at which the contact of a customer looks at the record of one visit, without an
 // account. The code is over the finding, the person, the address that was mailed, the person's epoch and the day of expiry. Looking is
 // all that it allows.
-type RecordLinks struct{ key []byte }
+type RecordLinks struct{ linkKey }
 
 // RecordLinks gives the addresses of records.
 func (d *Desk) RecordLinks(by By) (RecordLinks, error) {
-	key, err := d.Key(by, "record")
+	key, err := d.linkKey(by, "record")
 	return RecordLinks{key}, err
 }
-
-// Ready reports whether addresses can be made: those of a zero value could be made by anybody.
-func (l RecordLinks) Ready() bool { return len(l.key) > 0 }
 
 // Path gives the path below the pages' base address at which a person looks at a finding, in a mail that is written on a day.
 func (l RecordLinks) Path(p vent.Person, finding vent.ID, on vent.Date) string {
 	y, m, _ := on.Split()
 	t := recordToken{finding: finding, person: p.ID, epoch: p.LinkEpoch, until: vent.NewDate(y, m, 1).AddMonths(recordMonths)}
-	return RecordPath + base64.RawURLEncoding.EncodeToString(append(t.said(), l.mark(t, p.Email)...))
+	return RecordPath + l.seal(t.said(), p.Email)
 }
 
 // recordToken is what a link says.
@@ -56,13 +48,6 @@ func (t recordToken) said() []byte {
 	b := slices.Concat(t.finding[:], t.person[:])
 	b = binary.BigEndian.AppendUint32(b, uint32(t.epoch))
 	return binary.BigEndian.AppendUint32(b, uint32(t.until))
-}
-
-func (l RecordLinks) mark(t recordToken, address string) []byte {
-	m := hmac.New(sha256.New, l.key)
-	m.Write(t.said())
-	m.Write([]byte(strings.ToLower(address)))
-	return m.Sum(nil)[:recordMark]
 }
 
 // RecordByLink gives the service record that a link leads to, and who holds the link; vent.ErrNotFound where the code does not
@@ -82,14 +67,15 @@ func (d *Desk) RecordByLink(by By, l RecordLinks, token string) (s ServiceRecord
 
 func (l RecordLinks) find(tx *store.Tx, token string, now vent.Instant) (finding vent.ID, p vent.Person, err error) {
 	none := fmt.Errorf("record page: %w", vent.ErrNotFound)
-	raw, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || !l.Ready() || len(raw) != recordSaid+recordMark {
+	x, ok := l.open(token, recordSaid)
+	if !ok {
 		return finding, p, none
 	}
+	raw := x.said
 	t := recordToken{finding: vent.ID(raw[:16]), person: vent.ID(raw[16:32]),
 		epoch: int(binary.BigEndian.Uint32(raw[32:])), until: vent.Date(int32(binary.BigEndian.Uint32(raw[36:])))}
 	p, err = store.Persons.Get(tx, t.person)
-	if errors.Is(err, vent.ErrNotFound) || err == nil && (p.Email == "" || p.LinkEpoch != t.epoch || !hmac.Equal(raw[recordSaid:], l.mark(t, p.Email))) {
+	if errors.Is(err, vent.ErrNotFound) || err == nil && (p.Email == "" || p.LinkEpoch != t.epoch || !x.holds(p.Email)) {
 		return finding, p, none
 	}
 	if err != nil {

@@ -1,22 +1,15 @@
 package desk
 
 import (
-	"crypto/hmac"
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/binary"
 	"errors"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"ventdue/store"
 	"ventdue/vent"
 )
-
-// bookMark is how many bytes of the code stand behind what a booking link says.
-const bookMark = 16
 
 // bookMonths is for how many months a booking link leads to the page: from the first mail to well after the visit.
 const bookMonths = 6
@@ -25,16 +18,13 @@ const bookMonths = 6
 // the purpose, the scope, the person, the address that was mailed, the person's epoch and the day of expiry; each is for one customer,
 // one site or one door alone. An address is the same for a month, so that the next mail can carry it again, and using it does not use it up:
 // programs follow links by themselves, and looking changes nothing.
-type BookingLinks struct{ key []byte }
+type BookingLinks struct{ linkKey }
 
 // BookingLinks gives the addresses of booking pages.
 func (d *Desk) BookingLinks(by By) (BookingLinks, error) {
-	key, err := d.Key(by, "booking")
+	key, err := d.linkKey(by, "booking")
 	return BookingLinks{key}, err
 }
-
-// Ready reports whether addresses can be made: those of a zero value could be made by anybody.
-func (l BookingLinks) Ready() bool { return len(l.key) > 0 }
 
 // bookScopes are the kinds of scopes in the order of their numbers in a link, for ever.
 var bookScopes = []vent.Kind{vent.KindCustomer, vent.KindSite, vent.KindUnit}
@@ -51,7 +41,7 @@ func (l BookingLinks) Path(p vent.Person, scope vent.Scope, on vent.Date) string
 	}
 	y, m, _ := on.Split()
 	t := bookToken{kind: byte(kind), scope: scope.ID, person: p.ID, epoch: p.LinkEpoch, until: vent.NewDate(y, m, 1).AddMonths(bookMonths)}
-	return BookingPath + base64.RawURLEncoding.EncodeToString(append(t.said(), l.mark(t, p.Email)...))
+	return BookingPath + l.seal(t.said(), p.Email)
 }
 
 // bookToken is what a link says.
@@ -68,13 +58,6 @@ func (t bookToken) said() []byte {
 	b := slices.Concat([]byte{t.kind}, t.scope[:], t.person[:])
 	b = binary.BigEndian.AppendUint32(b, uint32(t.epoch))
 	return binary.BigEndian.AppendUint32(b, uint32(t.until))
-}
-
-func (l BookingLinks) mark(t bookToken, address string) []byte {
-	m := hmac.New(sha256.New, l.key)
-	m.Write(t.said())
-	m.Write([]byte(strings.ToLower(address)))
-	return m.Sum(nil)[:bookMark]
 }
 
 // ErrLinkOver is returned for a booking link that was good and is too old.
@@ -105,10 +88,11 @@ func (d *Desk) Booker(by By, l BookingLinks, token string) (b Booker, err error)
 
 func (l BookingLinks) find(tx *store.Tx, token string, now vent.Instant) (b Booker, err error) {
 	none := fmt.Errorf("booking page: %w", vent.ErrNotFound)
-	raw, err := base64.RawURLEncoding.Strict().DecodeString(token)
-	if err != nil || !l.Ready() || len(raw) != bookSaid+bookMark || int(raw[0]) >= len(bookScopes) {
+	x, ok := l.open(token, bookSaid)
+	if !ok || int(x.said[0]) >= len(bookScopes) {
 		return b, none
 	}
+	raw := x.said
 	t := bookToken{kind: raw[0], scope: vent.ID(raw[1:17]), person: vent.ID(raw[17:33]),
 		epoch: int(binary.BigEndian.Uint32(raw[33:])), until: vent.Date(int32(binary.BigEndian.Uint32(raw[37:])))}
 	if b.Person, err = store.Persons.Get(tx, t.person); err != nil {
@@ -117,14 +101,14 @@ func (l BookingLinks) find(tx *store.Tx, token string, now vent.Instant) (b Book
 		}
 		return Booker{}, err
 	}
-	if b.Person.Email == "" || b.Person.LinkEpoch != t.epoch || !hmac.Equal(raw[bookSaid:], l.mark(t, b.Person.Email)) {
+	if b.Person.Email == "" || b.Person.LinkEpoch != t.epoch || !x.holds(b.Person.Email) {
 		return Booker{}, none
 	}
 	if now.DateIn(time.UTC) >= t.until {
 		return Booker{}, ErrLinkOver
 	}
 	b.Scope = vent.Scope{Kind: bookScopes[t.kind], ID: t.scope}
-	ok, err := concerned(tx, b.Person.ID, b.Scope, now)
+	ok, err = concerned(tx, b.Person.ID, b.Scope, now)
 	if err == nil && !ok || errors.Is(err, vent.ErrNotFound) {
 		return Booker{}, none
 	}
