@@ -24,12 +24,8 @@ type docket struct {
 // openDocket gathers a run's faults. dryer is the present one; zero where it is not known.
 func openDocket(tx *store.Tx, run vent.Run, dryer vent.Appliance) (k docket, err error) {
 	k.at = faults.SettingOf(run, dryer)
-	for _, id := range run.Current().InLine {
-		a, err := store.Appliances.Get(tx, id)
-		if err != nil {
-			return k, err
-		}
-		k.inLine = append(k.inLine, a)
+	if k.inLine, err = inLineOf(tx, []vent.Version{run.Current()}); err != nil {
+		return k, err
 	}
 	if k.alarms, err = alarmsOf(tx, run); err != nil {
 		return k, err

@@ -97,7 +97,8 @@ type runState struct {
 	unit     *unitState
 	site     *siteState
 	dryer    *known[vent.Appliance]
-	gone     *known[vent.Appliance] // the dryer that was there before
+	gone     *known[vent.Appliance]   // the dryer that was there before
+	inLine   []*known[vent.Appliance] // boosters and traps of which the file speaks, those taken out included
 	stored   []vent.Finding
 	findings []vent.Finding // new ones
 	noRun    bool           // a ventless dryer

@@ -44,6 +44,9 @@ func (r *runState) use() {
 	if r.gone != nil {
 		r.gone.used = true
 	}
+	for _, a := range r.inLine {
+		a.used = true
+	}
 	if r.unit != nil {
 		r.unit.used = true
 		for _, a := range r.unit.alarms {
@@ -262,8 +265,13 @@ func (m *matching) describe(n *intake.Run, r *runState) error {
 	if err != nil || r.noRun || r.bad {
 		return err
 	}
+	refitted, err := m.inLine(n, r, d)
+	if err != nil {
+		return err
+	}
 	m.route(n, d)
-	m.version(n, r, d, swapped)
+	m.version(n, r, d, swapped, refitted)
+	m.settleInLine(r)
 	setUse(&r.v, d.Loads, m.o.Today)
 	setCeiling(&r.v, d.Ceiling)
 	m.invalid(&n.Said, intake.OfRun, r.v.Valid())
@@ -349,8 +357,8 @@ func (m *matching) route(n *intake.Run, d *intake.Draft) {
 // Who changes a figure the day after the first import has found a slip of the pen: while nothing but imported
 // cleanings is known of the run, it is put right in place. Once somebody looked at the run, a changed dryer or duct
 // starts a new version from today, so that old readings are not compared with a duct they were not taken in;
-// so does another dryer wherever a cleaning is known. changed_on says it outright.
-func (m *matching) version(n *intake.Run, r *runState, d *intake.Draft, swapped bool) {
+// so does another dryer or booster wherever a cleaning is known. A booster or trap that is only now told of was there before. changed_on says it outright.
+func (m *matching) version(n *intake.Run, r *runState, d *intake.Draft, swapped, refitted bool) {
 	last := len(r.v.Versions) - 1
 	was, next := r.v.Versions[last], d.Version
 	r.v.Versions[last] = next
@@ -363,7 +371,7 @@ func (m *matching) version(n *intake.Run, r *runState, d *intake.Draft, swapped 
 		return
 	}
 	described := was.Route == nil && !swapped // it only becomes known now
-	built := swapped || !described && (!reflect.DeepEqual(was.Route, next.Route) || was.RoofOutlet != next.RoofOutlet || was.Uninsulated != next.Uninsulated)
+	built := swapped || refitted || !described && (!reflect.DeepEqual(was.Route, next.Route) || was.RoofOutlet != next.RoofOutlet || was.Uninsulated != next.Uninsulated)
 	if !built {
 		return
 	}
@@ -374,7 +382,7 @@ func (m *matching) version(n *intake.Run, r *runState, d *intake.Draft, swapped 
 		return
 	case d.Changed != 0:
 		from = d.Changed
-	case swapped && len(r.stored) > 0, slices.ContainsFunc(r.stored, func(f vent.Finding) bool { return f.Source != importSource }):
+	case (swapped || refitted) && len(r.stored) > 0, slices.ContainsFunc(r.stored, func(f vent.Finding) bool { return f.Source != importSource }):
 		from = m.o.Today
 	}
 	if from <= was.From {

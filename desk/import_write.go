@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"ventdue/store"
@@ -194,6 +195,9 @@ func (r *runState) touched() bool {
 	case !r.used || r.noRun:
 		return false
 	case r.old == nil, r.changed, len(r.findings) > 0, r.site.changed:
+		return true
+	}
+	if slices.ContainsFunc(r.inLine, func(a *known[vent.Appliance]) bool { return a.changed }) {
 		return true
 	}
 	return r.unit != nil && (r.unit.changed || r.unit.redated()) || r.dryer != nil && r.dryer.changed

@@ -61,7 +61,7 @@ func (d *Desk) LearnFromNeighbours(ctx context.Context, by By) (out Taught, err 
 				continue
 			}
 			belief := lint.Learn(lint.Case{Run: p.in.Run, Dryer: p.in.Dryer, Unit: p.in.Unit, Site: p.in.Site,
-				Findings: p.in.Findings, Faults: p.in.Faults})
+				Findings: p.in.Findings, Faults: p.in.Faults, InLine: p.in.InLine})
 			all = append(all, belief.Summary())
 		}
 		if next.IsZero() {

@@ -112,6 +112,9 @@ func (d *Desk) planInput(tx *store.Tx, run vent.Run) (p planCase, err error) {
 			return p, err
 		}
 	}
+	if in.InLine, err = inLineOf(tx, run.Versions); err != nil {
+		return p, err
+	}
 	if in.Findings, err = countingFindings(tx, run.ID); err != nil {
 		return p, err
 	}

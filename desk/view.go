@@ -142,15 +142,16 @@ func nextPage(shown []DueView, day vent.Date, q DueQuery) (vent.Date, int) {
 // RunView is everything about one run.
 type RunView struct {
 	Place
-	Dryer    vent.Appliance `json:"dryer,omitzero"`
-	Dues     []vent.Due     `json:"dues"`     // open ones
-	Past     []vent.Due     `json:"past"`     // closed ones, newest first
-	Findings []vent.Finding `json:"findings"` // newest first, corrected ones included
-	Signs    []vent.Sign    `json:"signs,omitempty"`
-	Faults   []vent.Fault   `json:"faults,omitempty"` // of the run and of what is connected to it, in any state
-	Checks   []CheckView    `json:"checks,omitempty"` // recurring ones of the run, its unit's things and its building, by day
-	Trail    []vent.Audit   `json:"-"`
-	Today    vent.Date      `json:"today"` // at the site
+	Dryer    vent.Appliance   `json:"dryer,omitzero"`
+	InLine   []vent.Appliance `json:"in_line,omitempty"` // boosters and traps that are in it now
+	Dues     []vent.Due       `json:"dues"`              // open ones
+	Past     []vent.Due       `json:"past"`              // closed ones, newest first
+	Findings []vent.Finding   `json:"findings"`          // newest first, corrected ones included
+	Signs    []vent.Sign      `json:"signs,omitempty"`
+	Faults   []vent.Fault     `json:"faults,omitempty"` // of the run and of what is connected to it, in any state
+	Checks   []CheckView      `json:"checks,omitempty"` // recurring ones of the run, its unit's things and its building, by day
+	Trail    []vent.Audit     `json:"-"`
+	Today    vent.Date        `json:"today"` // at the site
 }
 
 // Run gives everything about one run.
@@ -168,6 +169,9 @@ func viewRun(tx *store.Tx, by By, id vent.ID) (v RunView, err error) {
 		return v, err
 	}
 	if v.Place, err = newGuide(tx).place(run); err != nil {
+		return v, err
+	}
+	if v.InLine, err = inLineOf(tx, []vent.Version{run.Current()}); err != nil {
 		return v, err
 	}
 	v.Today = vent.InstantOf(by.Now).DateIn(zoneOf(v.Site.Zone))

@@ -16,11 +16,12 @@ type Input struct {
 	Dryer    vent.Appliance // of the current version; zero where not known
 	Unit     vent.Unit      // zero for a common riser
 	Site     vent.Site
-	Findings []vent.Finding // of this run, by date
-	Signs    []vent.Sign    // of this run
-	Faults   []vent.Fault   // of this run and its dryer
-	Open     []vent.Due     // stored open dues of this run
-	Pool     lint.Pool      // what neighbours teach
+	Findings []vent.Finding   // of this run, by date
+	Signs    []vent.Sign      // of this run
+	Faults   []vent.Fault     // of this run and its dryer
+	Open     []vent.Due       // stored open dues of this run
+	Pool     lint.Pool        // what neighbours teach
+	InLine   []vent.Appliance // boosters and traps of all versions of the run
 	Policy   due.Policy
 }
 
@@ -56,7 +57,7 @@ func Plan(in Input) (Outlook, error) {
 
 // knowledge is what bears on the run's lint.
 func (in Input) knowledge() lint.Case {
-	return lint.Case{Run: in.Run, Dryer: in.Dryer, Unit: in.Unit, Site: in.Site, Findings: in.Findings, Faults: in.Faults, Pool: in.Pool}
+	return lint.Case{Run: in.Run, Dryer: in.Dryer, Unit: in.Unit, Site: in.Site, Findings: in.Findings, Faults: in.Faults, Pool: in.Pool, InLine: in.InLine}
 }
 
 // told finds the open due of a kind that somebody was told a day of.
@@ -124,7 +125,7 @@ func reasonOf(b *lint.Belief) vent.Reason {
 	r.LoadsPerWeek, r.LoadsFrom = b.Loads()
 	r.GrowthPer100, r.GrowthDoubt = b.Growth()
 	r.Cycles, r.Readings = b.Cycles(), b.Readings()
-	r.NoGeometry, r.OutsideModel = b.NoGeometry(), b.OutsideModel()
+	r.NoGeometry, r.OutsideModel, r.Boosted = b.NoGeometry(), b.OutsideModel(), b.Boosted()
 	if share, on, ok := b.LastFlow(); ok {
 		r.LastFlow, r.LastFlowOn = share, on
 	}

@@ -151,7 +151,7 @@ func (in Input) seen(i int, dryer func(vent.ID) vent.Appliance) lint.Belief {
 	f.Outcome, f.After, f.LintAfter = vent.LookedOnly, nil, vent.NotGraded
 	return lint.Learn(lint.Case{
 		Run: then.Run, Dryer: then.Dryer, Unit: then.Unit, Site: then.Site,
-		Findings: append(then.Findings, f), Faults: then.Faults,
+		Findings: append(then.Findings, f), Faults: then.Faults, InLine: then.InLine,
 	})
 }
 

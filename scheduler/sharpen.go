@@ -80,7 +80,7 @@ func suppose(in Input, out Outlook, m Measure, good bool, on vent.Date) (Input, 
 	b := out.Belief
 	switch m {
 	case DescribeRoute:
-		if !b.NoGeometry() {
+		if !b.NoGeometry() || b.Boosted() {
 			return in, false
 		}
 		in.Run.Versions = slices.Clone(in.Run.Versions)
@@ -95,9 +95,9 @@ func suppose(in Input, out Outlook, m Measure, good bool, on vent.Date) (Input, 
 			share = 1
 		}
 		in.Findings = slices.Clone(in.Findings)
-		in.Findings[at].After = []vent.Reading{supposedReading(b.CleanSpeed() * share)}
+		in.Findings[at].After = []vent.Reading{supposedReading(cmp.Or(b.CleanSpeed(), anySpeed) * share)}
 	case ReadNow:
-		if on < b.From().AddDays(30) {
+		if on < b.From().AddDays(30) || b.Boosted() && b.CleanSpeed() == 0 {
 			return in, false
 		}
 		p := 0.1
@@ -122,6 +122,9 @@ func suppose(in Input, out Outlook, m Measure, good bool, on vent.Date) (Input, 
 	}
 	return in, true
 }
+
+// anySpeed stands for the clean speed of a boosted run that was never read when clean: what is read then is clean, whatever it is.
+const anySpeed = 6.0 // m/s
 
 // supposedRoute is a short smooth run or a long flexible one.
 func supposedRoute(good bool) *airflow.Duct {

@@ -68,8 +68,10 @@ type Reason struct {
 	Readings     int     `json:"readings,omitempty" cbor:"13,keyasint,omitempty,omitzero"` // readings used; of recurring checks how many are done together
 	// NoGeometry says that the run was never described, or only as OutsideModel says, so that the prior is wide.
 	NoGeometry bool `json:"no_geometry,omitempty" cbor:"14,keyasint,omitempty,omitzero"`
-	// OutsideModel says that the run was described, but so that the formulas of air flow do not hold for it.
+	// OutsideModel says that the formulas of air flow do not hold for the run, as it was described or as Boosted says.
 	OutsideModel bool `json:"outside_model,omitempty" cbor:"24,keyasint,omitempty,omitzero"`
+	// Boosted says that this is because a booster is in the run.
+	Boosted bool `json:"boosted,omitempty" cbor:"25,keyasint,omitempty,omitzero"`
 	// Worst ranks never-cleaned runs: 0 harmless to 1 first.
 	Worst float64 `json:"worst,omitempty" cbor:"15,keyasint,omitempty,omitzero"`
 	// Months and Source belong to the bound: how long, who says so.

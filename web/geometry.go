@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -26,19 +27,47 @@ type geometry struct {
 	Sources []string
 }
 
-func (f figures) geometry(v vent.Version, dryer vent.Appliance, edition string) geometry {
+func (f figures) geometry(v vent.Version, dryer vent.Appliance, inLine []vent.Appliance, edition string) geometry {
 	if v.Route == nil {
-		return geometry{Note: f.Say("page.route.none")}
+		return geometry{Note: f.Say("page.route.none"), Parts: f.inLine(inLine)}
 	}
 	d := v.Route.WithDefaults()
 	g := geometry{Parts: f.parts(d, v)}
+	g.Parts = append(g.Parts, f.inLine(inLine)...)
 	g.Line = f.line(d, v, g.Parts)
 	if v.Edition != "" {
 		edition = v.Edition
 	}
 	g.Rules, g.Sources = f.codeLength(*v.Route, v, edition)
+	if i := slices.IndexFunc(inLine, isBooster); i >= 0 {
+		if inLine[i].Listed { // its maker's length takes the place of the rule's
+			g.Rules[0] = fact{Label: f.Say("page.code.length"), Value: f.Say("page.code.booster")}
+		}
+		g.Rules = append(g.Rules, fact{Label: f.Say("page.clean.flow"), Value: f.Say("page.clean.not_computed"), Note: f.Say("page.clean.booster")})
+		return g
+	}
 	g.Rules = append(g.Rules, f.cleanFlow(*v.Route, dryer)...)
 	return g
+}
+
+func isBooster(a vent.Appliance) bool { return a.Kind == vent.Booster }
+
+// inLine lists the booster and the trap in the duct.
+func (f figures) inLine(all []vent.Appliance) (facts []fact) {
+	for _, a := range all {
+		x := fact{Label: f.Say("page.route.in_line"), Value: f.Say("page.route." + string(a.Kind))}
+		if isBooster(a) {
+			x.Mark, x.Word = "good", f.Say("page.route.listed")
+			if !a.Listed {
+				x.Mark, x.Word = "bad", f.Say("page.route.unlisted")
+			}
+			if a.Serial != "" {
+				x.Note = f.Say("page.dryer.serial") + ": " + a.Serial
+			}
+		}
+		facts = append(facts, x)
+	}
+	return facts
 }
 
 // parts lists the route in the order of the air.

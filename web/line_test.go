@@ -25,7 +25,7 @@ func TestLineTellsLengthsAndTurns(t *testing.T) {
 	f := figures{newServer(t).words(visitor{})}
 	route := maple().route // 6 ft semi-rigid, 17 ft smooth, three mitred 90s
 	route.Fittings = append(route.Fittings, airflow.Fitting{Kind: airflow.Mitered45, Count: 2})
-	g := f.geometry(vent.Version{Route: route}, vent.Appliance{}, "irc_2012")
+	g := f.geometry(vent.Version{Route: route}, vent.Appliance{}, nil, "irc_2012")
 	for _, want := range []string{">" + f.Length(airflow.Feet(6)) + "<", ">" + f.Length(airflow.Feet(17)) + "<", ">3 × 90°, 2 × 45°<", `role="img"`, "From the dryer"} {
 		if !strings.Contains(string(g.Line), want) {
 			t.Errorf("the line does not say %q:\n%s", want, g.Line)

@@ -134,7 +134,7 @@ func (s *server) runPaper(v visitor, record desk.ServiceRecord, one bool) runPap
 		}
 	}
 	version := view.Run.Current()
-	p.Route = f.geometry(version, view.Dryer, s.desk.Policy().Dates.Edition)
+	p.Route = f.geometry(version, view.Dryer, view.InLine, s.desk.Policy().Dates.Edition)
 	p.Dryer = f.dryerFacts(view.Dryer)
 	p.Cautions = f.Cautions(view.Dryer, version)
 	return p

@@ -149,7 +149,7 @@ func (s *server) runPage(v visitor, view desk.RunView, form recordForm, sent sen
 	}
 	version := view.Run.Current()
 	p.Cautions = f.Cautions(view.Dryer, version)
-	p.Route = f.geometry(version, view.Dryer, s.desk.Policy().Dates.Edition)
+	p.Route = f.geometry(version, view.Dryer, view.InLine, s.desk.Policy().Dates.Edition)
 	p.Dryer = f.dryerFacts(view.Dryer)
 	p.Signs = f.signs(view.Signs)
 	p.Faults = f.faultCards(view.Faults, view.Dryer.Fuel == vent.Gas, view.Run.Shared(), view.Today, zoneOf(view.Site.Zone))

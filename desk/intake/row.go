@@ -96,12 +96,43 @@ type Draft struct {
 	Version  vent.Version
 	Route    Route
 	RiserRef string
+	InLine   InLine
 	// Changed is the day of a change of dryer or duct; none: the row describes or corrects.
 	Changed  vent.Date
 	Loads    Optional
 	Ceiling  vent.Ceiling
 	Cleaning vent.Finding
 }
+
+// InLine is what a row says of the booster and the lint trap in the duct.
+type InLine struct {
+	Booster string // NoBooster, ListedBooster or UnlistedBooster; "" nothing is said
+	Serial  string // of the booster
+	Trap    Optional
+}
+
+// Nothing reports that there is neither booster nor trap, as far as the row says.
+func (s InLine) Nothing() bool {
+	return (s.Booster == "" || s.Booster == NoBooster) && s.Serial == "" && s.Trap.Value == 0
+}
+
+// Appliances gives them as they stand in a run that is not kept, with IDs that are its own alone.
+func (s InLine) Appliances() (all []vent.Appliance) {
+	if s.Booster != "" && s.Booster != NoBooster {
+		all = append(all, vent.Appliance{ID: vent.ID{15: 1}, Kind: vent.Booster, Serial: s.Serial, Listed: s.Booster == ListedBooster})
+	}
+	if s.Trap.Value != 0 {
+		all = append(all, vent.Appliance{ID: vent.ID{15: 2}, Kind: vent.LintTrap})
+	}
+	return all
+}
+
+// The words for a booster. One that nobody has seen to be listed counts as unlisted.
+const (
+	NoBooster       = "none"
+	ListedBooster   = "listed"
+	UnlistedBooster = "unlisted"
+)
 
 // AlarmDates are the dates on an alarm's back.
 type AlarmDates struct{ Made, Replace vent.Date }

@@ -170,6 +170,8 @@ func (w Words) rule(id string) string {
 // evidence says how much is known and what would sharpen it.
 func (w Words) evidence(r vent.Reason) string {
 	switch {
+	case r.Boosted:
+		return w.Say("reason.boosted")
 	case r.OutsideModel:
 		return w.Say("reason.outside_model")
 	case r.NoGeometry:
@@ -237,6 +239,9 @@ func (w Words) Cautions(dryer vent.Appliance, v vent.Version) []string {
 	}
 	if v.RoofOutlet {
 		s = append(s, w.Say("caution.roof"))
+	}
+	if len(v.InLine) > 0 {
+		s = append(s, w.Say("caution.in_line"))
 	}
 	return append(s, w.Say("caution.bypass"), w.Say("caution.smell"), w.Say("caution.codes"))
 }

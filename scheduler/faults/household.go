@@ -184,6 +184,8 @@ func (r *recurring) gone(c vent.Check) string {
 	case vent.KindAppliance:
 		if a, ok := r.applianceOf(c); ok && a.Removed != 0 {
 			return "removed on " + a.Removed.String()
+		} else if ok && c.Rule == rules.CheckTrap && a.Kind == vent.Booster && r.there(vent.LintTrap, a.UnitID) {
+			return "the trap is recorded by itself"
 		}
 	case vent.KindRun:
 		for _, run := range r.home.Runs {

@@ -130,6 +130,10 @@ func (t *tool) length(d airflow.Duct) {
 		return
 	}
 	t.transition(d, rule.Transition, rule.TransitionSource)
+	if t.boosted(true) {
+		// From memory: IRC M1502.4.5.3, where a power ventilator is fitted its maker's instructions give the length.
+		t.doubt(rules.CodeLengthOver, "a listed booster is in the run, so that its maker's length counts: compare by hand")
+	}
 	c, err := rule.CodeLength(d)
 	if err != nil {
 		t.doubt(rules.CodeLengthOver, "%v", err)
@@ -139,7 +143,7 @@ func (t *tool) length(d airflow.Duct) {
 	if !t.version.Measured {
 		guess = "; the route was not measured"
 	}
-	t.judge(rules.CodeLengthOver, !c.Passes, "%.1f ft by %s, limit %.1f ft%s", c.Length.Feet(), rule.Title, c.Limit.Feet(), guess)
+	t.judge(rules.CodeLengthOver, !c.Passes && !t.boosted(true), "%.1f ft by %s, limit %.1f ft%s", c.Length.Feet(), rule.Title, c.Limit.Feet(), guess)
 	t.judge(rules.LabelMissing, c.LabelNeeded && !t.version.Labelled, "%.1f ft by %s", c.Length.Feet(), rule.Title)
 }
 
@@ -151,12 +155,16 @@ func (t *tool) transition(d airflow.Duct, most airflow.Meters, source string) {
 	t.judge(rules.TransitionLong, long, "%.1f ft; limit %.1f ft: %s", d.Transition.Length.Feet(), most.Feet(), source)
 }
 
+// boosted reports whether a booster is in the run that is recorded as listed for dryers, or one that is not.
+func (t *tool) boosted(listed bool) bool {
+	return slices.ContainsFunc(t.facts.InLine, func(a vent.Appliance) bool {
+		return a.Kind == vent.Booster && a.Listed == listed && a.Removed == 0
+	})
+}
+
 // inLine judges boosters and the CO alarm beside a gas dryer.
 func (t *tool) inLine() {
-	unlisted := slices.ContainsFunc(t.facts.InLine, func(a vent.Appliance) bool {
-		return a.Kind == vent.Booster && !a.Listed && a.Removed == 0
-	})
-	t.judge(rules.BoosterUnlisted, unlisted, "no listing for dryers is recorded")
+	t.judge(rules.BoosterUnlisted, t.boosted(false), "no listing for dryers is recorded")
 	alarm := t.facts.Dryer.HasCO || slices.ContainsFunc(t.facts.Alarms, func(a vent.Appliance) bool {
 		return a.Kind == vent.COAlarm && a.Removed == 0
 	})

@@ -149,7 +149,7 @@ func (b *Belief) FlowAtLimit() float64 { return b.flowShare(b.build.limit.Lint) 
 // NoGeometry reports that the run was never described, or not so that the formulas hold for it.
 func (b *Belief) NoGeometry() bool { return b.build.noGeometry }
 
-// OutsideModel reports that the run was described, but so that the formulas of air flow do not hold for it: its date comes
+// OutsideModel reports that the formulas of air flow do not hold for the run, as described or because of a booster: its date comes
 // from the same wide guess as that of a run nobody described. A reading of air after a cleaning sharpens it all the same.
 func (b *Belief) OutsideModel() bool { return b.build.outside }
 
@@ -170,8 +170,11 @@ func (b *Belief) ProvenClean() bool { return b.proven }
 // Troubles is what the computation found that must not be forgotten.
 func (b *Belief) Troubles() []Trouble { return b.troubles }
 
-// CleanSpeed is the air speed at the outlet of the clean run as it is believed to be, in m/s.
-func (b *Belief) CleanSpeed() float64 { return float64(b.build.clean.OutletSpeed) * math.Exp(b.clean) }
+// CleanSpeed is the air speed at the outlet of the clean run as it is believed to be, in m/s; 0 where that cannot be told.
+func (b *Belief) CleanSpeed() float64 {
+	speed, _ := b.ReadAt(1)
+	return speed
+}
 
 // Past is the newest finding since the last cleaning, itself included, that saw the run past its limit, 0 where none did,
 // and the lint that an eye saw there; none where a reading said so.

@@ -134,7 +134,7 @@ func (b *build) cleanAir(f *vent.Finding, ch channel, factor float64) air {
 
 // logShare turns a reading into the logarithm of the flow over the computed clean flow.
 func (b *build) logShare(r *vent.Reading) (x, s float64, ch channel, ok bool) {
-	if !(r.Value >= 0) || math.IsInf(r.Value, 0) {
+	if !(r.Value >= 0) || math.IsInf(r.Value, 0) || b.mute(r.Quantity) {
 		return 0, 0, 0, false
 	}
 	ratio := func(full float64) (float64, float64, channel, bool) {
@@ -142,7 +142,7 @@ func (b *build) logShare(r *vent.Reading) (x, s float64, ch channel, ok bool) {
 		if r.Doubt > 0 {
 			s = r.Doubt
 		}
-		return math.Log(max(r.Value/full, leastRead)), s, byAir, full > 0
+		return math.Log(max(r.Value/full/math.Exp(b.anchor), leastRead)), s, byAir, full > 0
 	}
 	switch r.Quantity {
 	case vent.AirSpeed:
@@ -204,6 +204,9 @@ const (
 
 // leaks reports low static pressure with low flow: no evidence on lint.
 func leaks(b *build, rs []vent.Reading) bool {
+	if b.boosted { // what would be low is computed
+		return false
+	}
 	var flow, static bool
 	for i := range rs {
 		r := &rs[i]

@@ -16,6 +16,7 @@ type Case struct {
 	Findings []vent.Finding // by date
 	Faults   []vent.Fault
 	Pool     Pool
+	InLine   []vent.Appliance // boosters and traps of all its versions
 }
 
 // Learn works out the belief. The run must have a version and a day on which it became known (see vent.Run.Valid); anything
@@ -38,6 +39,9 @@ func Learn(c Case) Belief {
 		RunID: c.Run.ID, SiteID: c.Run.SiteID,
 		Build: buildKey(c.Run.Versions[last.version], c.Dryer), Apart: c.Run.Shape == vent.Branch,
 	}
+	if b.build.boosted {
+		b.summary.Build, b.summary.Apart = "", true // how its lint grows tells nothing of runs without a booster
+	}
 	if !h.measured() {
 		b.fromPrior()
 	} else {
@@ -56,12 +60,17 @@ func (c *Case) builds(h *history, u usage) []build {
 			continue
 		}
 		done = cy.version
-		b := buildOf(c.Run.Versions[done], c.Dryer, c.Unit)
+		b := buildOf(c.Run.Versions[done], c.Dryer, c.Unit, c.boosted(c.Run.Versions[done]))
+		if b.boosted {
+			b.anchor, b.ownClean = h.ownClean(done, &b)
+		}
 		if c.screenFault() {
 			b.median += byScreen
 			b.pivot -= byScreen
 		}
-		c.Pool.apply(&b)
+		if !b.boosted {
+			c.Pool.apply(&b)
+		}
 		b.spread = hypot(b.spread, doubt(u.at(cy.start).source))
 		list[done] = b
 	}

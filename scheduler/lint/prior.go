@@ -64,14 +64,17 @@ type build struct {
 	cleanSpread float64 // standard deviation of the log of the clean value around the computed one
 	wall, bore  float64 // inner surface in m² and widest bore in m
 	noGeometry  bool
-	outside     bool // described, but so that the formulas do not hold for it
+	outside     bool    // the formulas do not hold for it: as it was described, or because of a booster
+	boosted     bool    // a booster is in the run
+	ownClean    bool    // boosted: the air was read after a cleaning of this version
+	anchor      float64 // boosted: log of those readings over what the formulas give for one fan
 }
 
 // buildOf makes a version ready. A route that is missing or that the formulas do not hold for is replaced by
-// unknownRoute with a wider prior: every run gets a date.
-func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit) build {
+// unknownRoute with a wider prior: every run gets a date. So is that of a boosted run: the formulas know one fan alone.
+func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit, boosted bool) build {
 	blower := dryer.BlowerCurve()
-	if v.Route != nil {
+	if v.Route != nil && !boosted {
 		if sys, err := airflow.NewSystem(*v.Route, blower); err == nil {
 			if b, err := finish(v, dryer, unit, *v.Route, sys); err == nil {
 				return b
@@ -85,8 +88,11 @@ func buildOf(v vent.Version, dryer vent.Appliance, unit vent.Unit) build {
 		sys, _ = airflow.NewSystem(route, dryer.BlowerCurve())
 	}
 	b, _ := finish(v, dryer, unit, route, sys)
-	b.noGeometry, b.outside = true, v.Route != nil
+	b.noGeometry, b.outside, b.boosted = true, v.Route != nil || boosted, boosted
 	b.cleanSpread, b.far = spreadCleanNoDrawing, farBelowUnknown
+	if boosted {
+		b.far = 0 // nothing computed tells what is too low
+	}
 	b.spread = math.Hypot(b.spread, spreadNoGeometry)
 	return b
 }

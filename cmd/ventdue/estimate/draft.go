@@ -300,6 +300,10 @@ func (d *draft) run(sheet *intake.Draft) {
 	}
 	v := sheet.Version
 	v.From, v.Route = sheet.Changed, d.duct(sheet.Route)
+	d.in.InLine = sheet.InLine.Appliances()
+	for _, a := range d.in.InLine {
+		v.InLine = append(v.InLine, a.ID)
+	}
 	if c := sheet.Ceiling; c != (vent.Ceiling{}) {
 		if c.Source == "" {
 			c.Source = "somebody outside"

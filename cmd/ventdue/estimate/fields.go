@@ -109,7 +109,7 @@ var ductColumns = []string{"duct_length", "duct_diameter", "duct_material", "tra
 
 func runFields() *object {
 	fields := append(columns("run_shape"), columns(ductColumns...)...)
-	fields = append(fields, columns("roof_outlet", "uninsulated", "duct_measured", "changed_on", "ceiling_months", "ceiling_source", "past_fuse")...)
+	fields = append(fields, columns("roof_outlet", "uninsulated", "booster", "lint_trap", "duct_measured", "changed_on", "ceiling_months", "ceiling_source", "past_fuse")...)
 	return newObject("run", append(fields,
 		field{name: "route", meaning: "the duct as exported, in m and °C, instead of " + ductColumns[0] + " and its like", form: typed[airflow.Duct](),
 			read: func(d *draft, raw []byte) error {
