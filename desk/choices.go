@@ -158,10 +158,7 @@ func (d *Desk) Choose(by By, l ChoiceLinks, token string, c Choice) error {
 		if err := c.check(tx.Now().DateIn(time.UTC)); err != nil {
 			return err
 		}
-		for _, purpose := range vent.Purposes() {
-			p.Say(vent.Consent{Purpose: purpose, Given: slices.Contains(c.Wants, purpose), At: tx.Now(), How: SaidOnPage})
-		}
-		p.FirstDays, p.PausedUntil, p.Language = c.FirstDays, c.PausedUntil, c.Language
+		c.put(&p, tx.Now(), SaidOnPage)
 		if err := p.Valid().Err(); err != nil {
 			return err
 		}

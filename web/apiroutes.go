@@ -40,7 +40,7 @@ func (s *server) apiRoutes() []route {
 		apiFor(office, record, "POST /api/sites/{id}/alarms", s.apiAddAlarm).says(apiDoc{ID: "addAlarm", Once: true, Summary: "Keep one more smoke or CO alarm of a unit",
 			In: apiAlarm{}, Out: wording.CheckSheet{}, Status: []int{http.StatusCreated}}),
 	}
-	return slices.Concat(all, s.apiFaultRoutes(), s.apiFeedRoutes(), s.apiFileRoutes(), s.apiOfficeRoutes(), s.apiVisitRoutes(), s.apiSlotRoutes(), s.apiTechnicianRoutes(), s.apiPlaceRoutes())
+	return slices.Concat(all, s.apiFaultRoutes(), s.apiFeedRoutes(), s.apiFileRoutes(), s.apiOfficeRoutes(), s.apiVisitRoutes(), s.apiSlotRoutes(), s.apiTechnicianRoutes(), s.apiPlaceRoutes(), s.apiPeopleRoutes())
 }
 
 // What may be asked of addresses. The names are read by their handlers; the types are for the document.
