@@ -57,10 +57,11 @@ func (h *house) busy() []scene {
 	}
 	at := h.sendFile("fleet.csv", []byte(fleet)).header.Get("Location")
 	site, customer := ids[0].site.String(), ids[0].customer.String()
-	return []scene{{"today", "/"}, {"due", "/due"}, {"month", "/month"}, {"find", "/find?q=maple"}, {"site", "/sites/" + site}, {"customer", "/customers/" + customer},
+	all := []scene{{"today", "/"}, {"due", "/due"}, {"month", "/month"}, {"find", "/find?q=maple"}, {"site", "/sites/" + site}, {"customer", "/customers/" + customer},
 		{"run", runPath(ids[1].run)}, {"onsite", runPath(ids[1].run) + "/visit"}, {"waiting", "/waiting"}, {"stopped", runPath(ids[3].run)}, {"mail", "/mail"}, {"person", "/people/" + ids[0].person.String() + "/mail"}, {"feeds", "/feeds"}, {"labels", "/labels?site=" + site},
 		{"checks", "/sites/" + site + "/checks"}, {"record", runPath(ids[1].run) + "/record"}, {"building", "/sites/" + site + "/record"}, {"import", "/import"}, {"check", at},
 		{"settings", "/settings"}, {"accounts", "/accounts"}, {"tokens", "/tokens"}, {"sign", h.label(ids[0].run)}, {"missing", "/nowhere"}, {"home", "/welcome/home"}}
+	return append(append(all, h.taken()), h.links(ids[2], ids[0])...)
 }
 
 // empty are the pages of a house that was just set up.
@@ -68,7 +69,7 @@ func (h *house) empty() []scene {
 	h.t.Helper()
 	h.setOperator(vent.US)
 	return []scene{{"today", "/"}, {"due", "/due"}, {"month", "/month"}, {"find", "/find"}, {"mail", "/mail"}, {"feeds", "/feeds"}, {"labels", "/labels"}, {"import", "/import"},
-		{"settings", "/settings"}, {"accounts", "/accounts"}, {"tokens", "/tokens"}}
+		{"settings", "/settings"}, {"accounts", "/accounts"}, {"tokens", "/tokens"}, {"visits", "/visits"}, {"ahead", "/ahead"}}
 }
 
 // Every page, full and empty, on a phone and at a desk, light and dark: axe-core (WCAG 2.2 A and AA, and its own best
@@ -79,13 +80,15 @@ func TestEveryPageIsAccessible(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	full, bare, fresh, locked := newHouse(t, nil), newHouse(t, nil), newHouse(t, nil), newHouse(t, locked)
+	full, bare, visits, fresh := newHouse(t, nil), newHouse(t, nil), newHouse(t, nil), newHouse(t, nil)
+	coded, locked := newHouse(t, withCode), newHouse(t, locked)
 	for _, x := range []struct {
 		name  string
 		house *house
 		pages []scene
 	}{
-		{"full", full, full.busy()}, {"empty", bare, bare.empty()}, {"new", fresh, []scene{{"welcome", "/welcome"}}}, {"locked", locked, []scene{{"signin", "/signin"}}},
+		{"full", full, full.busy()}, {"empty", bare, bare.empty()}, {"visits", visits, visits.planned()}, {"coded", coded, []scene{{"code", "/welcome/code"}}},
+		{"new", fresh, []scene{{"welcome", "/welcome"}}}, {"locked", locked, []scene{{"signin", "/signin"}}},
 	} {
 		t.Run(x.name, func(t *testing.T) {
 			b := tab{t: t, ctx: chromeFor(t, 6*time.Minute), base: x.house.pages.URL, shots: os.Getenv("VENTDUE_SCREENSHOTS")}
