@@ -171,7 +171,7 @@ func TestTheSetupCode(t *testing.T) {
 		t.Errorf("without a password: %d", bad.status)
 	}
 	bad = h.post("/welcome", founders("shop", "name", " ", "zone", "Mars/Base", "units", "x", "email", "ida"))
-	wantText(t, bad.body, "Choose one.", "The name is missing.", "Choose a time zone.", "That is not an e-mail address.")
+	wantText(t, bad.body, "Choose one.", "The name is missing", "Choose a time zone.", "That is not an e-mail address.")
 	if strings.Contains(bad.body, "three wet towels") {
 		t.Error("the password stands on the page")
 	}
