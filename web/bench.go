@@ -67,7 +67,7 @@ func (f figures) bench(view desk.RunView) benchForm {
 
 func (f figures) partField(part rules.Part, dryer vent.Appliance) partField {
 	name := "part-" + part.ID
-	p := partField{ID: part.ID, Name: part.Name, Healthy: f.Say("page.bench.healthy", "healthy", part.Healthy, "by", f.Say("page.party."+string(part.By)))}
+	p := partField{ID: part.ID, Name: f.PartName(part.ID), Healthy: f.Say("page.bench.healthy", "healthy", f.PartHealthy(part.ID), "by", f.Say("page.party."+string(part.By)))}
 	if ohms := rules.HeaterOhms(dryer.Volts, dryer.Watts); part.ID == rules.Heater && ohms > 0 {
 		p.Healthy += " " + f.Say("page.bench.plate", "ohms", f.Figure(vent.Reading{Quantity: vent.Ohms, Value: ohms}))
 	}
@@ -206,18 +206,18 @@ func (f figures) diagnosed(d *faults.Diagnosis) *diagnosis {
 		said.Parts = append(said.Parts, f.verdict(v))
 	}
 	if len(d.Replace) > 0 {
-		said.Replace = f.Say("page.diagnosis.replace", "parts", strings.Join(each(d.Replace, partName), ", "))
+		said.Replace = f.Say("page.diagnosis.replace", "parts", strings.Join(each(d.Replace, f.PartName), ", "))
 	}
 	if d.Hunt != nil {
-		said.Steps = each(d.Hunt.Missing(), func(s rules.HuntStep) string { return s.Text })
+		said.Steps = each(d.Hunt.Missing(), f.HuntStep)
 	}
-	said.Next = each(d.Next, func(s rules.Step) string { return s.Text })
-	said.Cautions = each(d.Cautions, rules.CautionText)
+	said.Next = each(d.Next, f.LookAt)
+	said.Cautions = each(d.Cautions, f.Warning)
 	return said
 }
 
 func (f figures) verdict(v faults.Verdict) string {
-	said := f.Say("page.part", "part", partName(v.Part), "result", f.Say("page.verdict."+string(v.Standing)))
+	said := f.Say("page.part", "part", f.PartName(v.Part), "result", f.Say("page.verdict."+string(v.Standing)))
 	if v.Why != "" {
 		said += ", " + v.Why
 	}
@@ -229,12 +229,4 @@ func (f figures) verdict(v faults.Verdict) string {
 		said += " " + f.Say("page.diagnosis.one_shot")
 	}
 	return said
-}
-
-// partName names a part of a dryer.
-func partName(id string) string {
-	if p, ok := rules.PartByID(id); ok {
-		return p.Name
-	}
-	return strings.ReplaceAll(id, "_", " ")
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"slices"
 	"strings"
 
 	"ventdue/desk"
@@ -108,7 +109,7 @@ func (p *dayPage) door(x desk.SheetDoor) dayDoor {
 	}
 	f := figures{p.Words}
 	for _, run := range x.Runs {
-		r := dayRun{Link: p.Root + "/runs/" + run.Run.ID.String(), Name: run.Label(), Dryer: strings.TrimSpace(run.Dryer.Maker + " " + run.Dryer.Model), Bring: run.Bring}
+		r := dayRun{Link: p.Root + "/runs/" + run.Run.ID.String(), Name: run.Label(), Dryer: strings.TrimSpace(run.Dryer.Maker + " " + run.Dryer.Model)}
 		if run.Dryer.Fuel != "" {
 			r.Dryer = strings.TrimSpace(r.Dryer + " (" + p.Say("page.fuel."+string(run.Dryer.Fuel)) + ")")
 		}
@@ -120,6 +121,9 @@ func (p *dayPage) door(x desk.SheetDoor) dayDoor {
 		}
 		for _, fault := range run.Faults {
 			r.Faults = append(r.Faults, f.rule(fault.Rule))
+			if do := p.FaultDo(fault.Rule); do != "" && !slices.Contains(r.Bring, do) {
+				r.Bring = append(r.Bring, do)
+			}
 		}
 		d.Runs = append(d.Runs, r)
 	}

@@ -282,7 +282,7 @@ func (f figures) look(x vent.Finding, zone *time.Location, root, us string) look
 	add("faults", each(x.Faults, f.rule)...)
 	add("fixed", each(x.Fixed, f.rule)...)
 	add("parts", each(x.Parts, f.part)...)
-	add("close_out", each(x.CloseOut, f.closeLine)...)
+	add("close_out", each(x.CloseOut, f.CloseLine)...)
 	if x.LoadCounter > 0 {
 		add("counter", wording.Grouped(int(x.LoadCounter)))
 	}
@@ -302,7 +302,7 @@ func each[T, U any](list []T, say func(T) U) []U {
 
 // part tells the check of one part of the dryer.
 func (f figures) part(x vent.PartCheck) string {
-	said := f.Say("page.part", "part", partName(x.Part), "result", f.named("page.part.", x.Result))
+	said := f.Say("page.part", "part", f.PartName(x.Part), "result", f.named("page.part.", x.Result))
 	if x.Reading != nil {
 		said += ", " + f.Reading(*x.Reading)
 	}
@@ -313,16 +313,6 @@ func (f figures) part(x vent.PartCheck) string {
 		said += " (" + x.Note + ")"
 	}
 	return said
-}
-
-// closeLine tells one line of the close-out list.
-func (f figures) closeLine(id string) string {
-	for _, l := range rules.CloseOut(vent.Gas) {
-		if l.ID == id {
-			return l.Text
-		}
-	}
-	return strings.ReplaceAll(id, "_", " ")
 }
 
 // state tells what a run looked and measured like at one moment.
@@ -365,7 +355,7 @@ func (f figures) changes(view desk.RunView, x vent.Finding) []string {
 		}
 	}
 	if missing := faults.MissingCloseOut(x, view.Dryer.Fuel); len(missing) > 0 {
-		lines := each(missing, func(l rules.CloseLine) string { return l.Text })
+		lines := each(missing, func(l rules.CloseLine) string { return f.CloseLine(l.ID) })
 		all = append(all, f.Say("page.recorded.missing", "what", strings.Join(lines, "; ")))
 	}
 	for _, d := range inTurn(view.Dues) {

@@ -58,7 +58,7 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 		p.Call = p.Say("page.tell.call", "operator", o.Name, "phone", o.Phone)
 	}
 	for _, rule := range rules.Signs() {
-		if c := choiceOf(rule); c.Emergency {
+		if c := p.choiceOf(rule); c.Emergency {
 			p.Urgent = append(p.Urgent, c)
 		} else {
 			p.Others = append(p.Others, c)
@@ -67,8 +67,8 @@ func (s *server) signPage(r *http.Request, v visitor) (p signPage, run vent.ID, 
 	return p, run, nil
 }
 
-func choiceOf(r rules.Sign) signChoice {
-	return signChoice{Kind: string(r.Kind), Looks: r.Looks, Say: r.Say, Emergency: r.Emergency, Cautions: each(r.Cautions, rules.CautionText)}
+func (p *page) choiceOf(r rules.Sign) signChoice {
+	return signChoice{Kind: string(r.Kind), Looks: p.SignNoticed(r.Kind), Say: p.SignAdvice(r.Kind), Emergency: r.Emergency, Cautions: each(r.Cautions, p.Warning)}
 }
 
 // tellSign takes down what somebody noticed. The same form sent again tells the same thing once, so the answer needs no
@@ -87,7 +87,7 @@ func (s *server) tellSign(w http.ResponseWriter, r *http.Request, v visitor) err
 		p.Wait = p.Say("page.tell.which")
 		return s.render(w, http.StatusUnprocessableEntity, "sign", p)
 	}
-	told := choiceOf(rule)
+	told := p.choiceOf(rule)
 	p.Told = &told // whatever comes of it, they read what to do at once
 	// What was told of one thing never keeps back another.
 	if wait := s.signGate.try(run.String()+" "+told.Kind, s.now()); wait > 0 {

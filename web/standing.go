@@ -78,13 +78,13 @@ func (f figures) faultCard(x vent.Fault, gas, shared bool, today vent.Date, zone
 	if !ok || !c.Open {
 		return c
 	}
-	c.Do = f.Say("page.fault.do", "do", rule.Do, "by", f.Say("page.party."+string(rule.By)))
+	c.Do = f.Say("page.fault.do", "do", f.FaultDo(rule.ID), "by", f.Say("page.party."+string(rule.By)))
 	for _, s := range rule.Sources {
 		c.Sources = append(c.Sources, s.String())
 	}
 	for _, id := range rule.CautionsAt(gas, shared) {
 		if !slices.Contains(everyCaution, id) {
-			c.Cautions = append(c.Cautions, rules.CautionText(id))
+			c.Cautions = append(c.Cautions, f.Warning(id))
 		}
 	}
 	return c
@@ -111,8 +111,8 @@ var everyCaution = []string{rules.CautionPower, rules.CautionGasValve, rules.Cau
 
 // rule says what a fault looks like; an id that is not known is given as words.
 func (f figures) rule(id string) string {
-	if r, ok := rules.FaultByID(id); ok {
-		return r.Looks
+	if _, ok := rules.FaultByID(id); ok {
+		return f.Rule(id)
 	}
 	return strings.ReplaceAll(id, "_", " ")
 }

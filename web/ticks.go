@@ -49,7 +49,7 @@ func (f figures) seenAt(on vent.Kind, view desk.RunView) tickList {
 		if r.On != on || r.FoundBy == rules.ByTool || r.FollowUp || r.GasOnly && view.Dryer.Fuel != vent.Gas {
 			continue
 		}
-		label := r.Looks
+		label := f.rule(r.ID)
 		if r.At(view.Dryer.Fuel == vent.Gas, view.Run.Shared()).Severity == vent.Stop {
 			label += f.Say("page.seen.stop")
 		}
@@ -74,7 +74,7 @@ func (f figures) fixable(view desk.RunView) tickList {
 func (f figures) closing(view desk.RunView) tickList {
 	t := tickList{Name: "close_out", Label: f.Say("page.field.close_out")}
 	for _, l := range rules.CloseOut(view.Dryer.Fuel) {
-		label := l.Text
+		label := f.CloseLine(l.ID)
 		if l.By == rules.Licensed {
 			label += " (" + f.Say("page.party."+string(l.By)) + ")"
 		}

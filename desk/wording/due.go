@@ -155,7 +155,7 @@ func (w Words) rule(id string) string {
 	if key := "sign." + id; w.Has(key) {
 		return w.Say(key)
 	}
-	if looks := w.rules[id]; looks != "" {
+	if looks := w.rules.faults[id]; looks != "" {
 		return looks
 	}
 	if r, ok := rules.FaultByID(id); ok {

@@ -3,6 +3,8 @@
 package wording
 
 import (
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,7 +17,7 @@ type Words struct {
 	Units vent.UnitSystem
 	Hours vent.ClockKind // by which clock times are told; "": 12 h with US units, 24 h with SI
 	texts map[string]string
-	rules map[string]string // what fault rules look like, by id, where the rules' own words are not this language's
+	rules ruleTexts // what the rules say, where the rules' own words are not this language's
 }
 
 // Languages lists the languages that have a catalogue.
@@ -29,7 +31,7 @@ func For(lang string, units vent.UnitSystem) Words {
 	}
 	switch base {
 	case "es":
-		return Words{Lang: "es", Units: units, texts: spanish, rules: spanishRules}
+		return Words{Lang: "es", Units: units, texts: spanish, rules: spanishTexts}
 	default:
 		return Words{Lang: "en", Units: units, texts: english}
 	}
@@ -65,6 +67,9 @@ func (w Words) Say(key string, pairs ...string) string {
 
 // Has reports whether the key has a text.
 func (w Words) Has(key string) bool { return w.texts[key] != "" || english[key] != "" }
+
+// Keys lists the keys of all texts, in order.
+func Keys() []string { return slices.Sorted(maps.Keys(english)) }
 
 // Date gives a day as people write it, with the year: "Wed 25 November 2026".
 func (w Words) Date(d vent.Date) string {
