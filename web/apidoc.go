@@ -32,7 +32,7 @@ type apiDoc struct {
 func (rt route) says(d apiDoc) route { rt.doc = &d; return rt }
 
 // apiText is what the document says before all else.
-const apiText = `Everything that the pages do, for programs. Figures are SI, days are YYYY-MM-DD, moments are UTC in the form of RFC 3339;
+const apiText = `What the pages do, for programs; accounts, tokens, labels, erasing and exporting are for people. Figures are SI, days are YYYY-MM-DD, moments are UTC in the form of RFC 3339;
 sentences are in the operator's language and units. A token is made on the page "Programs" or by "ventdue token make". Errors are
 problem details (RFC 9457) and name the fields. A write may carry an Idempotency-Key: sent again within a day with the same key, it gets
 the first one's answer and does nothing. Unknown fields are refused. Fields may be added to answers: ignore those you do not know.`
