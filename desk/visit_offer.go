@@ -207,22 +207,28 @@ func (w SlotWish) is(v vent.Visit) bool {
 	return v.TechnicianID == w.TechnicianID && v.On == w.On && v.Start == w.Start
 }
 
+// knownWish tells of a visit of the scope that stands at the wished time already: the same wish again changes nothing. Without
+// one out is left as it is.
+func (d *Desk) knownWish(tx *store.Tx, scope vent.Scope, w SlotWish, out *VisitChange) (site vent.Site, unit vent.Unit, err error) {
+	if site, unit, err = scopeOf(tx, scope); err != nil {
+		return site, unit, err
+	}
+	known, err := bookedSo(tx, site, unit, w)
+	if out.Known = err == nil && !known.IsZero(); out.Known {
+		err = d.settleVisit(tx, known, out)
+	}
+	return site, unit, err
+}
+
 // BookSlot books the time that somebody chose for what is due in a scope. It is checked and written in one transaction: a time
 // that was taken meanwhile, or does not do any more, is refused with ErrConflict; see Offer for the next ones. The same
 // wish again gives the same visit.
 func (d *Desk) BookSlot(by By, scope vent.Scope, w SlotWish) (out VisitChange, err error) {
 	err = d.store.Update(by, func(tx *store.Tx) error {
 		out = VisitChange{}
-		site, unit, err := scopeOf(tx, scope)
-		if err != nil {
+		site, unit, err := d.knownWish(tx, scope, w, &out)
+		if err != nil || out.Known {
 			return err
-		}
-		known, err := bookedSo(tx, site, unit, w)
-		if err != nil {
-			return err
-		}
-		if out.Known = !known.IsZero(); out.Known {
-			return d.settleVisit(tx, known, &out)
 		}
 		c, err := d.bookCase(tx, by, site, scope)
 		if err != nil {
@@ -416,16 +422,8 @@ func allOf(t tripRow, own []vent.ID) bool {
 func (d *Desk) MoveToSlot(by By, scope vent.Scope, visit vent.ID, w SlotWish) (out VisitChange, err error) {
 	err = d.store.Update(by, func(tx *store.Tx) error {
 		out = VisitChange{}
-		site, unit, err := scopeOf(tx, scope)
-		if err != nil {
+		if _, _, err := d.knownWish(tx, scope, w, &out); err != nil || out.Known {
 			return err
-		}
-		known, err := bookedSo(tx, site, unit, w)
-		if err != nil {
-			return err
-		}
-		if out.Known = !known.IsZero(); out.Known {
-			return d.settleVisit(tx, known, &out)
 		}
 		t, own, err := inScope(tx, scope, visit)
 		if err != nil {
